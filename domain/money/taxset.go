@@ -1,0 +1,137 @@
+package money
+
+import (
+	"math/big"
+	"slices"
+)
+
+// mask is a set of taxes of one bill, a bit for each.
+type mask uint16
+
+// taxSet is the taxes of a bill, ready to be worked out.
+type taxSet struct {
+	bill  Bill
+	rates []uint64 // in millionths of a per cent
+	after []mask   // the earlier taxes each builds on
+}
+
+func newTaxSet(b Bill) taxSet {
+	s := taxSet{bill: b, rates: make([]uint64, len(b.Taxes)), after: make([]mask, len(b.Taxes))}
+	names := b.taxNames()
+	for i, t := range b.Taxes {
+		s.rates[i] = parts(t.Percent)
+		for _, name := range t.After {
+			s.after[i] |= 1 << slices.Index(names, name)
+		}
+	}
+	return s
+}
+
+// on returns the taxes on a line: those it names, else those of its kind. A tax
+// from which the customer is wholly exempt is on no line.
+func (s taxSet) on(l Line) mask {
+	var m mask
+	for i, t := range s.bill.Taxes {
+		lifted := t.Exempt != "" && len(t.On) == 0
+		named := slices.Contains(l.Taxes, t.Name)
+		byKind := len(l.Taxes) == 0 && slices.Contains(t.On, l.Kind)
+		if !l.Untaxed && !lifted && (named || byKind) {
+			m |= 1 << i
+		}
+	}
+	return m
+}
+
+// named returns the names of the taxes in m.
+func (s taxSet) named(m mask) []string {
+	names := []string{}
+	for i, t := range s.bill.Taxes {
+		if m&(1<<i) != 0 {
+			names = append(names, t.Name)
+		}
+	}
+	return names
+}
+
+// of returns tax i on the cells that carry it, and its base.
+func (s taxSet) of(i int, cells []cell) (base, tax Amount) {
+	if s.bill.PricesIncludeTax {
+		return s.inside(i, cells)
+	}
+	return s.onTop(i, 1<<i, cells)
+}
+
+// total adds up the cells that carry all taxes of need.
+func total(need mask, cells []cell) Amount {
+	var sum Amount
+	for _, c := range cells {
+		if c.on&need == need {
+			sum += c.amount
+		}
+	}
+	return sum
+}
+
+// onTop works out tax i on top of the cells that carry all taxes of need, i
+// among them. An earlier tax it builds on counts with its rounded amount on the
+// same cells.
+func (s taxSet) onTop(i int, need mask, cells []cell) (base, tax Amount) {
+	base = total(need, cells)
+	for e := range i {
+		if s.after[i]&(1<<e) != 0 {
+			_, below := s.onTop(e, need|1<<e, cells)
+			base += below
+		}
+	}
+	return base, mulDiv(base, s.rates[i], whole, s.bill.Rounding.Mode)
+}
+
+// inside works out tax i inside the cells that carry it. The base is what the
+// cells hold less the tax itself and less the other taxes on them, except those
+// it builds on.
+func (s taxSet) inside(i int, cells []cell) (base, tax Amount) {
+	need := mask(1) << i
+	tax = s.insideOf(i, need, cells)
+	base = total(need, cells) - tax
+	for e := range s.rates {
+		if e != i && s.after[i]&(1<<e) == 0 {
+			base -= s.insideOf(e, need|1<<e, cells)
+		}
+	}
+	return base, tax
+}
+
+// insideOf returns tax i inside the cells that carry all taxes of need, i among
+// them: the exact parts are added up and rounded once.
+func (s taxSet) insideOf(i int, need mask, cells []cell) Amount {
+	exact := new(big.Rat)
+	for _, c := range cells {
+		if c.on&need == need {
+			part := s.fraction(i, c.on)
+			exact.Add(exact, part.Mul(part, new(big.Rat).SetInt64(int64(c.amount))))
+		}
+	}
+	return Amount(quo(exact.Num(), exact.Denom(), s.bill.Rounding.Mode).Int64())
+}
+
+// fraction returns which part of a price tax i is, when the price contains the
+// taxes of on: the tax on a net of one, over one and all taxes.
+func (s taxSet) fraction(i int, on mask) *big.Rat {
+	sum := big.NewRat(1, 1)
+	shares := make([]*big.Rat, len(s.rates))
+	for t, rate := range s.rates {
+		shares[t] = new(big.Rat)
+		if on&(1<<t) == 0 {
+			continue
+		}
+		base := big.NewRat(1, 1)
+		for e := range t {
+			if s.after[t]&(1<<e) != 0 {
+				base.Add(base, shares[e])
+			}
+		}
+		shares[t].Mul(base, new(big.Rat).SetFrac64(int64(rate), whole))
+		sum.Add(sum, shares[t])
+	}
+	return shares[i].Quo(shares[i], sum)
+}
