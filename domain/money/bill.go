@@ -140,10 +140,7 @@ func (l Line) check(f domain.Fields, at string, names []string) {
 
 // checkNumber notes a decimal that is beyond limit either way or too fine.
 func checkNumber(f domain.Fields, field string, d decimal.Decimal, limit int64) {
-	switch {
-	case !tame(d) || d.Abs().GreaterThan(decimal.New(limit, 0)):
-		f.Add(field, "must be at most %d", limit)
-	case places(d) > maxPlaces:
-		f.Add(field, "must have at most %d decimal places", maxPlaces)
+	if !tame(d) || d.Abs().GreaterThan(decimal.New(limit, 0)) || finer(d, maxPlaces) {
+		f.Add(field, "must be from -%d to %d with at most %d decimal places", limit, limit, maxPlaces)
 	}
 }

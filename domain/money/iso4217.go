@@ -10,7 +10,7 @@ import "strings"
 // BGN, HRK, LTL and LVL went into EUR, CUC was withdrawn, UGX has no decimals
 // (the old copy says 2). Funds codes, metals and test codes are left out: nobody
 // pays a shop in them.
-var digits = list()
+var digits = byCode()
 
 // byDigits lists the codes by their number of decimal places.
 var byDigits = map[int]string{
@@ -25,7 +25,7 @@ var byDigits = map[int]string{
 	3: `BHD IQD JOD KWD LYD OMR TND`,
 }
 
-func list() map[string]int {
+func byCode() map[string]int {
 	m := map[string]int{}
 	for d, codes := range byDigits {
 		for code := range strings.FieldsSeq(codes) {

@@ -80,7 +80,7 @@ func Add(amounts ...Amount) (Amount, error) {
 // Decimals beyond these bounds are refused before any arithmetic, because a
 // number such as 1e9999 would cost more time than any bill is worth.
 const (
-	maxPlaces = 12  // decimal places of a quantity, a price or a factor
+	maxPlaces = 12  // decimal places of a quantity or a price
 	maxBits   = 128 // size of the digits
 )
 
@@ -92,19 +92,11 @@ func tame(d decimal.Decimal) bool {
 	return d.Exponent() >= -2*maxPlaces && d.Exponent() <= 24 && d.Coefficient().BitLen() <= maxBits
 }
 
-// places returns how many decimal places d needs, without trailing zeros.
-func places(d decimal.Decimal) int32 {
-	if d.IsZero() || d.Exponent() >= 0 {
-		return 0
+// finer reports whether d needs more decimal places than that.
+func finer(d decimal.Decimal, places int32) bool {
+	extra := -d.Exponent() - places
+	if extra <= 0 {
+		return false
 	}
-	n, ten, rest := d.Coefficient(), big.NewInt(10), new(big.Int)
-	left := -d.Exponent()
-	for left > 0 {
-		q, r := new(big.Int).QuoRem(n, ten, rest)
-		if r.Sign() != 0 {
-			break
-		}
-		n, left = q, left-1
-	}
-	return left
+	return new(big.Int).Rem(d.Coefficient(), pow10(extra)).Sign() != 0
 }

@@ -29,11 +29,8 @@ func parts(percent decimal.Decimal) uint64 {
 
 // checkPercent notes under field a percentage that is not 0 to 100 or too fine.
 func checkPercent(f domain.Fields, field string, p decimal.Decimal) {
-	switch {
-	case !tame(p) || p.Sign() < 0 || p.GreaterThan(decimal.New(100, 0)):
-		f.Add(field, "must be from 0 to 100")
-	case places(p) > ratePlaces:
-		f.Add(field, "must have at most %d decimal places, such as 9.975", ratePlaces)
+	if !tame(p) || p.Sign() < 0 || p.GreaterThan(decimal.New(100, 0)) || finer(p, ratePlaces) {
+		f.Add(field, "must be from 0 to 100 with at most %d decimal places, such as 9.975", ratePlaces)
 	}
 }
 
