@@ -1,0 +1,28 @@
+# Everyday commands. "make test" is all that CI runs.
+
+.PHONY: help test lint fmt cover bench demo
+
+help: ## list the commands
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+test: ## run every check and test on both databases, installing or naming what is missing
+	@scripts/test.sh
+
+lint: ## vet, and golangci-lint when it is installed
+	go vet ./...
+	@if command -v golangci-lint >/dev/null; then golangci-lint run; \
+	else echo "golangci-lint is not installed; make test runs staticcheck"; fi
+
+fmt: ## format all Go files
+	gofmt -w $$(git ls-files -co --exclude-standard '*.go')
+
+cover: ## show which statements of domain its tests reach, as a page
+	go test -coverpkg=./domain/... -coverprofile=coverage.out ./domain/...
+	mkdir -p .cache && go tool cover -html=coverage.out -o .cache/coverage.html
+	@echo "open .cache/coverage.html"
+
+bench: ## run the benchmarks on both databases
+	scripts/with-postgres.sh go test -run '^$$' -bench . -benchmem ./...
+
+demo: ## open an invented shop in the browser's reach
+	go run ./cmd/winterbench serve --demo
