@@ -1,0 +1,258 @@
+package web
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"winterbench/domain"
+	"winterbench/domain/wood"
+)
+
+// Field is one question of a form with its label, hint, typed value and error.
+// Build it with one of the constructors and refine it with the methods, in Go
+// or in a template:
+//
+//	{{template "field" (textField "why" "Why must it wait?" .Form.Why).Need | marked .Errors}}
+type Field struct {
+	Kind    string // text, area, choice, radio, check, measure, or an input type
+	Name    string // of the form field, as in the JSON body
+	Label   string
+	Value   string // as typed
+	Help    string // one line under the label
+	Error   string // what is wrong and what would be right
+	Unit    string // shown behind the value: mm, %, the currency
+	Options []Option
+	List    []string // suggestions while typing
+	Known   string   // measure: one of wood.Known
+	Needed  bool
+	Checked bool
+	Max     int    // most letters; 0 for no limit
+	Rows    int    // area: lines shown
+	Keys    string // inputmode: numeric, decimal, tel, email, text
+	Fill    string // autocomplete token of the HTML standard; "" is off
+	Width   string // short, middle or "" for the full column
+}
+
+// Option is one answer to choose.
+type Option struct {
+	Value, Label string
+	Note         string // radio: a line under the label
+}
+
+// TextField asks for one line of text.
+func TextField(name, label, value string) Field {
+	return Field{Kind: "text", Name: name, Label: label, Value: value}
+}
+
+// AreaField asks for several lines of text.
+func AreaField(name, label, value string) Field {
+	return Field{Kind: "area", Name: name, Label: label, Value: value, Rows: 3}
+}
+
+// ChoiceField asks for one of a list; "" in the list stands for no answer.
+func ChoiceField(name, label, value string, options []Option) Field {
+	return Field{Kind: "choice", Name: name, Label: label, Value: value, Options: options}
+}
+
+// CheckField asks yes or no; yes arrives as name=yes.
+func CheckField(name, label string, checked bool) Field {
+	return Field{Kind: "check", Name: name, Label: label, Checked: checked}
+}
+
+// CountField asks for a whole number of unit, which may be "".
+func CountField(name, label, value, unit string) Field {
+	return Field{Kind: "text", Name: name, Label: label, Value: value, Unit: unit, Keys: "numeric", Width: "short"}
+}
+
+// DateField asks for a civil date.
+func DateField(name, label string, value domain.Date) Field {
+	return Field{Kind: "date", Name: name, Label: label, Value: string(value), Width: "middle"}
+}
+
+// TimeField asks for a time of day.
+func TimeField(name, label, value string) Field {
+	return Field{Kind: "time", Name: name, Label: label, Value: value, Width: "short"}
+}
+
+// PhoneField asks for a phone number.
+func PhoneField(name, label, value string) Field {
+	return Field{Kind: "tel", Name: name, Label: label, Value: value, Width: "middle"}
+}
+
+// EmailField asks for a mail address.
+func EmailField(name, label, value string) Field {
+	return Field{Kind: "email", Name: name, Label: label, Value: value}
+}
+
+// SecretField asks for a password. It never shows a value.
+func SecretField(name, label string) Field {
+	return Field{Kind: "password", Name: name, Label: label, Fill: "current-password"}
+}
+
+// MoneyField asks for an amount in the currency, given by its ISO 4217 code.
+func MoneyField(name, label, value, currency string) Field {
+	return Field{Kind: "text", Name: name, Label: label, Value: value, Unit: currency, Keys: "decimal", Width: "short"}
+}
+
+// MeasureField asks for a measured value, which may also be "not measured" or
+// "could not reach". The value arrives under name, the answer under name_known;
+// [MeasureIn] reads both.
+func MeasureField(name, label string, m wood.Measure, unit wood.Unit) Field {
+	known := m.Known
+	if known == "" {
+		known = wood.NotMeasured
+	}
+	typed := m.Typed
+	if typed == "?" {
+		typed = ""
+	}
+	return Field{Kind: "measure", Name: name, Label: label, Value: typed, Unit: UnitWord(unit), Known: string(known)}
+}
+
+// UnitWord shows a unit as people write it: °C for C.
+func UnitWord(u wood.Unit) string {
+	if u == wood.Celsius {
+		return "°C"
+	}
+	return string(u)
+}
+
+// MeasureIn reads a measure field. A typed value counts although "not
+// measured" is still marked, as happens without the script; a value beside
+// "could not reach" contradicts itself and is noted in f.
+func MeasureIn(f domain.Fields, name, typed, known string, unit wood.Unit) wood.Measure {
+	typed = strings.TrimSpace(typed)
+	switch wood.Known(known) {
+	case wood.CouldNotReach:
+		if typed != "" && typed != "?" {
+			f.Add(name, "has a value and says could not reach; keep one of the two")
+		}
+		typed = "?"
+	case wood.Measured:
+		if typed == "" {
+			f.Add(name, "needs its value, or mark it not measured")
+		}
+	}
+	m, err := wood.ParseMeasure(typed, unit)
+	f.AddErr(name, err)
+	return m
+}
+
+// Radio turns a choice into a list of large buttons, all in sight.
+func (f Field) Radio() Field { f.Kind = "radio"; return f }
+
+// Need marks the field as required.
+func (f Field) Need() Field { f.Needed = true; return f }
+
+// Hint adds a line of help.
+func (f Field) Hint(text string) Field { f.Help = text; return f }
+
+// Limit sets the most letters.
+func (f Field) Limit(n int) Field { f.Max = n; return f }
+
+// Auto sets the autocomplete token, such as "username".
+func (f Field) Auto(token string) Field { f.Fill = token; return f }
+
+// Short makes the box narrow.
+func (f Field) Short() Field { f.Width = "short"; return f }
+
+// Middle makes the box half as wide as the column.
+func (f Field) Middle() Field { f.Width = "middle"; return f }
+
+// Offer gives suggestions that show while typing.
+func (f Field) Offer(list []string) Field { f.List = list; return f }
+
+// Marked takes the field's error out of errs.
+func (f Field) Marked(errs domain.Fields) Field { f.Error = errs[f.Name]; return f }
+
+// ID is the field's id in the page.
+func (f Field) ID() string { return FieldID(f.Name) }
+
+// Described lists the ids of what explains the field, "" for nothing.
+func (f Field) Described() string {
+	var ids []string
+	if f.Help != "" {
+		ids = append(ids, f.ID()+"-hint")
+	}
+	if f.Unit != "" && f.Kind != "check" {
+		ids = append(ids, f.ID()+"-unit")
+	}
+	if f.Error != "" {
+		ids = append(ids, f.ID()+"-error")
+	}
+	return strings.Join(ids, " ")
+}
+
+// Answers are the three answers of a measure field.
+func (f Field) Answers() []Option {
+	return []Option{
+		{Value: string(wood.Measured), Label: "measured"},
+		{Value: string(wood.NotMeasured), Label: "not measured"},
+		{Value: string(wood.CouldNotReach), Label: "could not reach"},
+	}
+}
+
+// FieldID makes an id of a field's name: lines[2].quantity is f-lines-2-quantity.
+func FieldID(name string) string {
+	clean := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '_':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r
+		}
+		return '-'
+	}, name)
+	return "f-" + strings.Trim(strings.ReplaceAll(clean, "--", "-"), "-")
+}
+
+// Options makes the answers of a choice from plain words, each its own label.
+func Options[T ~string](words []T) []Option {
+	out := make([]Option, len(words))
+	for i, w := range words {
+		out[i] = Option{Value: string(w), Label: string(w)}
+	}
+	return out
+}
+
+// Group is a set of fields under one legend.
+type Group struct {
+	Legend string
+	Note   string
+	Fields []Field
+}
+
+// Problem is one line of the error list at the top of a form.
+type Problem struct{ Href, Label, Text string }
+
+// Problems lists what is wrong, in the order of the names, each with a link to
+// its field. The label is the field's name in words.
+func Problems(errs domain.Fields) []Problem {
+	names := make([]string, 0, len(errs))
+	for name := range errs {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	out := make([]Problem, len(names))
+	for i, name := range names {
+		out[i] = Problem{Href: "#" + FieldID(name), Label: words(name), Text: errs[name]}
+	}
+	return out
+}
+
+// words says a field's name: lines[2].unit_price is "Lines 3, unit price".
+func words(name string) string {
+	var n int
+	if list, rest, ok := strings.Cut(name, "["); ok {
+		if _, err := fmt.Sscanf(rest, "%d]", &n); err == nil {
+			_, field, _ := strings.Cut(rest, "].")
+			name = fmt.Sprintf("%s %d, %s", list, n+1, field)
+		}
+	}
+	name = strings.TrimSuffix(strings.NewReplacer("_", " ", ".", ", ").Replace(name), ", ")
+	if name == "" {
+		return ""
+	}
+	return strings.ToUpper(name[:1]) + name[1:]
+}

@@ -1,0 +1,210 @@
+package web
+
+import (
+	"math"
+	"strconv"
+	"time"
+)
+
+// Picture is a drawing or a photo with its words, and a table of what it
+// shows. One of Balance, Curve and Photo is set.
+type Picture struct {
+	Title   string
+	Text    string // what it shows, in a sentence, for those who cannot see it
+	Balance *Balance
+	Curve   *Curve
+	Photo   *Photo
+	Table   Table // the same figures; without rows there is no table
+}
+
+// Photo is a picture taken by a person.
+type Photo struct {
+	Src           string
+	Width, Height int // px
+}
+
+// Balance draws load against what there is, week by week: hands above a
+// middle line, waits below it.
+type Balance struct {
+	Above, Below Side
+	Weeks        []BalanceWeek
+}
+
+// Side is one half of a balance.
+type Side struct {
+	Name  string
+	Unit  string
+	Limit float64 // what there is; 0 for no line
+}
+
+// BalanceWeek is one week. Last year's figures are negative when there are none.
+type BalanceWeek struct {
+	Label                string
+	Above, Below         float64
+	LastAbove, LastBelow float64
+	Expected             bool // still to come
+}
+
+// BalanceDrawing is a balance laid out in percent of its width and height.
+type BalanceDrawing struct {
+	Bars               []BalanceBar
+	AboveAt, BelowAt   string // heights of the two limits; "" for none
+	AboveTop, BelowLow string // what the full height of each half stands for
+	Above, Below       Side
+}
+
+// BalanceBar is one drawn week.
+type BalanceBar struct {
+	X, Width             string
+	AboveY, AboveH       string
+	BelowH               string
+	LastAbove, LastBelow string // heights of last year's outline; "" for none
+	Over                 bool   // above what there is, on either side
+	Expected             bool
+	Label                string // "" where labels would touch
+	Middle               string
+}
+
+// Lay computes the drawing. The halves have their own scales, each as high as
+// its greatest figure.
+func (b Balance) Lay() BalanceDrawing {
+	up, down := b.Above.Limit, b.Below.Limit
+	for _, w := range b.Weeks {
+		up = max(up, w.Above, w.LastAbove)
+		down = max(down, w.Below, w.LastBelow)
+	}
+	d := BalanceDrawing{Above: b.Above, Below: b.Below, AboveTop: figure(up), BelowLow: figure(down)}
+	if b.Above.Limit > 0 {
+		d.AboveAt = percent(50 - half(b.Above.Limit, up))
+	}
+	if b.Below.Limit > 0 {
+		d.BelowAt = percent(50 + half(b.Below.Limit, down))
+	}
+	step := 100 / math.Max(float64(len(b.Weeks)), 1)
+	every := (len(b.Weeks) + 5) / 6
+	for i, w := range b.Weeks {
+		bar := b.bar(w, up, down)
+		x := float64(i) * step
+		bar.X, bar.Width, bar.Middle = percent(x+step*0.12), percent(step*0.76), percent(x+step/2)
+		if i%every == 0 {
+			bar.Label = w.Label
+		}
+		d.Bars = append(d.Bars, bar)
+	}
+	return d
+}
+
+func (b Balance) bar(w BalanceWeek, up, down float64) BalanceBar {
+	bar := BalanceBar{
+		AboveY: percent(50 - half(w.Above, up)), AboveH: percent(half(w.Above, up)),
+		BelowH: percent(half(w.Below, down)), Expected: w.Expected,
+		Over: b.Above.Limit > 0 && w.Above > b.Above.Limit || b.Below.Limit > 0 && w.Below > b.Below.Limit,
+	}
+	if w.LastAbove >= 0 {
+		bar.LastAbove = percent(50 - half(w.LastAbove, up))
+	}
+	if w.LastBelow >= 0 {
+		bar.LastBelow = percent(50 + half(w.LastBelow, down))
+	}
+	return bar
+}
+
+// half scales v to at most half the height, in percent.
+func half(v, most float64) float64 {
+	if most <= 0 {
+		return 0
+	}
+	return min(max(v/most, 0), 1) * 50
+}
+
+func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// Curve draws readings over time against a limit: a solid line through what was
+// measured, a broken one to what is expected.
+type Curve struct {
+	Unit     string
+	Points   []CurvePoint // in order of time
+	Limit    float64      // 0 for no line
+	LimitIs  string       // what the limit means: "may be glued"
+	Air      bool         // the curve is of air or moisture
+	Marked   string       // what is measured: "crack"
+	Decimals int          // of the figures shown
+}
+
+// CurvePoint is one value at one moment.
+type CurvePoint struct {
+	At       time.Time
+	Value    float64
+	Expected bool
+}
+
+// CurveDrawing is a curve laid out in percent.
+type CurveDrawing struct {
+	Segments    []CurveSegment
+	Dots        []CurveDot
+	LimitY      string // "" for no line
+	LimitIs     string
+	High, Low   string // figures at the upper and the lower edge
+	First, Last time.Time
+	Air         bool
+}
+
+// CurveSegment is a line between two points.
+type CurveSegment struct {
+	X1, Y1, X2, Y2 string
+	Expected       bool
+}
+
+// CurveDot is one point.
+type CurveDot struct {
+	X, Y, Title string
+	Expected    bool
+}
+
+// Lay computes the drawing; fewer than two points draw no line.
+func (c Curve) Lay() CurveDrawing {
+	d := CurveDrawing{LimitIs: c.LimitIs, Air: c.Air}
+	if len(c.Points) == 0 {
+		return d
+	}
+	low, high := c.bounds()
+	text := func(v float64) string { return strconv.FormatFloat(v, 'f', c.Decimals, 64) + " " + c.Unit }
+	d.High, d.Low = text(high), text(low)
+	d.First, d.Last = c.Points[0].At, c.Points[len(c.Points)-1].At
+	y := func(v float64) string { return percent(100 - share(v-low, high-low)*100) }
+	if c.Limit != 0 {
+		d.LimitY = y(c.Limit)
+	}
+	for i, p := range c.Points {
+		dot := CurveDot{
+			X: percent(share(p.At.Sub(d.First).Seconds(), d.Last.Sub(d.First).Seconds()) * 100), Y: y(p.Value),
+			Title: Day(p.At) + ", " + text(p.Value), Expected: p.Expected,
+		}
+		if i > 0 {
+			last := d.Dots[i-1]
+			d.Segments = append(d.Segments, CurveSegment{X1: last.X, Y1: last.Y, X2: dot.X, Y2: dot.Y, Expected: p.Expected})
+		}
+		d.Dots = append(d.Dots, dot)
+	}
+	return d
+}
+
+// bounds are the least and the greatest figure, the limit among them.
+func (c Curve) bounds() (low, high float64) {
+	low, high = c.Points[0].Value, c.Points[0].Value
+	for _, p := range c.Points {
+		low, high = min(low, p.Value), max(high, p.Value)
+	}
+	if c.Limit != 0 {
+		low, high = min(low, c.Limit), max(high, c.Limit)
+	}
+	return low, high
+}
+
+// share is part of whole between 0 and 1; of nothing it is one half.
+func share(part, whole float64) float64 {
+	if whole <= 0 {
+		return 0.5
+	}
+	return min(max(part/whole, 0), 1)
+}
