@@ -37,7 +37,7 @@ func TestSamplesAreValid(t *testing.T) {
 }
 
 // Source: the samples of testdata/tax_profile.json. CA-QC-2008 is history and is
-// not offered; TestCompound has its arithmetic.
+// not offered; TestWorkedBills has its arithmetic.
 func TestSamplesFollowTheSource(t *testing.T) {
 	var file struct {
 		Samples []struct {
@@ -142,6 +142,15 @@ func TestRateByDate(t *testing.T) {
 		if err != nil || len(taxes) != 1 || !taxes[0].Percent.Equal(dec(c.want)) {
 			t.Errorf("%s: got %v, %v, want one tax of %s", c.date, taxes, err, c.want)
 		}
+	}
+}
+
+func TestTaxesKeepWhatTheyBuildOn(t *testing.T) {
+	p := sampleNamed(t, "CA-BC: GST and PST")
+	p.Components[1].After = []string{"GST"}
+	taxes, err := p.TaxesOn("2026-11-25", nil)
+	if err != nil || len(taxes) != 2 || len(taxes[1].After) != 1 || taxes[1].After[0] != "GST" {
+		t.Errorf("got %v, %v, want the second tax after GST", taxes, err)
 	}
 }
 

@@ -238,8 +238,9 @@ func (s *sums) close() (Totals, error) {
 	t.Deposit = s.bill.Deposit
 	t.Due = t.Total - t.Deposit
 	f := domain.Fields{}
-	f.AddErr("lines", t.Total.Check())
-	f.AddErr("deposit", t.Due.Check())
+	if f.AddErr("lines", t.Total.Check()); len(f) == 0 {
+		f.AddErr("deposit", t.Due.Check())
+	}
 	if err := f.Err(); err != nil {
 		return Totals{}, err
 	}

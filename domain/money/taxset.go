@@ -104,6 +104,9 @@ func (s taxSet) inside(i int, cells []cell) (base, tax Amount) {
 // insideOf returns tax i inside the cells that carry all taxes of need, i among
 // them: the exact parts are added up and rounded once.
 func (s taxSet) insideOf(i int, need mask, cells []cell) Amount {
+	if alone(need, cells) {
+		return mulDiv(total(need, cells), s.rates[i], whole+s.rates[i], s.bill.Rounding.Mode)
+	}
 	exact := new(big.Rat)
 	for _, c := range cells {
 		if c.on&need == need {
@@ -112,6 +115,16 @@ func (s taxSet) insideOf(i int, need mask, cells []cell) Amount {
 		}
 	}
 	return Amount(quo(exact.Num(), exact.Denom(), s.bill.Rounding.Mode).Int64())
+}
+
+// alone reports whether need is one tax and no cell with it carries another.
+func alone(need mask, cells []cell) bool {
+	for _, c := range cells {
+		if c.on&need == need && c.on != need {
+			return false
+		}
+	}
+	return need&(need-1) == 0
 }
 
 // fraction returns which part of a price tax i is, when the price contains the
