@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -107,7 +108,7 @@ func percent(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) + "%"
 
 // leastHands is the width, in percent, below which a block of hands could not
 // be seen: 40 minutes in three weeks would be a seventh of a percent.
-const leastHands = 0.8
+const leastHands = 1.2
 
 // Lay computes the drawing. A strip whose To is not after From draws nothing
 // but its line.
@@ -242,11 +243,9 @@ func (s Strip) ticks(today *StripMark) []StripMark {
 			return out
 		}
 		x := s.at(t)
-		m := StripMark{X: x, Anchor: anchor(x)}
-		if today == nil || x-today.X > 16 || today.X-x > 16 {
-			m.Label = t.Format("2 Jan")
+		if today == nil || math.Abs(x-today.X) > 16 {
+			out = append(out, StripMark{X: x, Label: t.Format("2 Jan"), Anchor: anchor(x)})
 		}
-		out = append(out, m)
 	}
 }
 
