@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"crypto/rand"
+	"log/slog"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -48,7 +49,7 @@ func freshPostgres(t *testing.T) string {
 		t.Skip("skipped on PostgreSQL: WINTERBENCH_TEST_POSTGRES is not set; make test starts a server")
 	}
 	name := "winterbench_store_" + strings.ToLower(rand.Text()[:12])
-	db, err := connectPostgres(server, nil)
+	db, err := connectPostgres(server, slog.New(slog.DiscardHandler))
 	if err != nil {
 		t.Fatal(err)
 	}
