@@ -86,7 +86,7 @@ func elapsed(start, end, now time.Time) decimal.Decimal {
 	if !end.After(start) {
 		return decimal.Zero
 	}
-	return decimal.NewFromInt(int64(end.Sub(start) / time.Second)).DivRound(decimal.NewFromInt(86400), 6)
+	return decimal.NewFromInt(int64(end.Sub(start)/time.Second)).DivRound(decimal.NewFromInt(86400), 6)
 }
 
 // idleDays counts the days between approval and the check, and those among

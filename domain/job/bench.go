@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/templates"
 )
 
 // Task returns the task with this identity, or a not-found error.
@@ -23,7 +24,7 @@ func (j *Job) open(id domain.TaskID) (*Task, error) {
 	switch {
 	case err != nil:
 		return nil, err
-	case !j.Collected.IsZero() || !j.Unclaimed.IsZero():
+	case j.gone() && t.Phase != templates.PhaseFollowUp:
 		return nil, domain.Conflictf("tag %d has left the shop; open a new job for more work", j.Tag)
 	case !t.Dropped.IsZero():
 		return nil, domain.Conflictf("%s is no longer part of this job", t.Name)
@@ -32,6 +33,9 @@ func (j *Job) open(id domain.TaskID) (*Task, error) {
 	}
 	return t, nil
 }
+
+// gone reports whether the instrument has left the shop.
+func (j *Job) gone() bool { return !j.Collected.IsZero() || !j.Unclaimed.IsZero() }
 
 // Running returns the open clocking of a person on this job, nil for none.
 func (j *Job) Running(staff domain.StaffID) *Clocking {
@@ -215,7 +219,7 @@ func (j *Job) Reopen(id domain.TaskID, at time.Time) error {
 	switch {
 	case err != nil:
 		return err
-	case !j.Collected.IsZero() || !j.Unclaimed.IsZero():
+	case j.gone():
 		return domain.Conflictf("tag %d has left the shop; open a new job for more work", j.Tag)
 	case t.Done.IsZero():
 		return domain.Conflictf("%s is not finished", t.Name)
@@ -231,6 +235,12 @@ func (j *Job) Reopen(id domain.TaskID, at time.Time) error {
 func (j *Job) Blocked(t *Task) string {
 	if j.Approved.IsZero() {
 		return "the customer has not said yes"
+	}
+	if t.Phase == templates.PhaseFollowUp {
+		if j.Collected.IsZero() {
+			return "comes after the hand-over"
+		}
+		return ""
 	}
 	for _, w := range j.Waits {
 		if w.End.IsZero() && (w.Task == 0 || w.Task == t.ID) {
@@ -256,7 +266,7 @@ func (j *Job) precedes(o, t *Task) bool {
 	if o.Hold {
 		return t.Dry
 	}
-	return o.Phase.Precedes(t.Phase)
+	return o.Phase < t.Phase
 }
 
 // Drop takes a task that was not begun out of the job, with its reason.

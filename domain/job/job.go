@@ -219,7 +219,7 @@ type Contact struct {
 type HandOver struct {
 	To       string // who took it: the customer or a person named
 	TagShown bool
-	Brief    bool   // the care brief was explained and given
+	Brief    bool // the care brief was explained and given
 	Recheck  domain.Date
 	Note     string
 	Unpaid   string // the owner's reason for letting it go with a balance

@@ -9,6 +9,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/stock"
+	"winterbench/templates"
 )
 
 // UsePart notes a part fitted or used up on a task, at today's prices.
@@ -98,6 +99,9 @@ func (j *Job) Pass(required map[domain.TaskID][]string, by domain.Actor, at time
 	f := domain.Fields{}
 	for _, t := range j.Tasks {
 		field := fmt.Sprintf("task_%d", t.ID)
+		if t.Phase == templates.PhaseFollowUp {
+			continue // after the hand-over
+		}
 		if t.Open() {
 			f.Add(field, "%s is not finished", t.Name)
 		}

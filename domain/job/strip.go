@@ -66,7 +66,7 @@ func PlanPieces(tasks []Task, from time.Time, dayMinutes int) []Piece {
 		work := time.Duration(t.Minutes.Typical) * time.Minute * 24 * 60 / time.Duration(max(dayMinutes, 1))
 		out = append(out, Piece{Kind: Hands, From: at, To: at.Add(work), Label: t.Name})
 		at = at.Add(work)
-		if wait := t.WaitDays.Typical.Shift(0).InexactFloat64(); wait > 0 {
+		if wait := t.WaitDays.Typical.InexactFloat64(); wait > 0 {
 			until := at.Add(time.Duration(wait * 24 * float64(time.Hour)))
 			out = append(out, Piece{Kind: Passive, From: at, To: until, Label: t.WaitKind})
 			at = until
@@ -119,16 +119,17 @@ func fill(start, end time.Time, ps []Piece) []Piece {
 	return out
 }
 
-// NewTask makes the planned task for a quantity of a template.
-func NewTask(t templates.Template, edition, quantity int, line domain.LineID) (Task, error) {
-	minutes, err := t.Minutes(quantity)
+// NewTask makes the planned task of a template: edition is the version the
+// shop keeps it under, line the approved quote line behind it.
+func NewTask(it templates.Item, edition int, line domain.LineID) (Task, error) {
+	minutes, err := it.Minutes()
 	if err != nil {
 		return Task{}, err
 	}
-	days := t.WaitRange()
+	t := it.Template
 	out := Task{
-		Line: line, Template: t.Code, Edition: edition, Name: t.Name, Phase: t.Phase, Quantity: quantity, Unit: t.Unit,
-		Minutes: minutes, WaitDays: days, Skill: t.Skill, Hold: t.IsHold(), Dry: t.NeedsHold,
+		Line: line, Template: t.Code, Edition: edition, Name: t.Name, Phase: t.Phase, Quantity: it.Quantity, Unit: t.Unit,
+		Minutes: minutes, WaitDays: it.Days(), Skill: t.Skill, Hold: t.IsHold(), Dry: t.NeedsHold,
 	}
 	if len(t.Waits) > 0 {
 		out.WaitKind = t.Waits[0].Kind

@@ -70,12 +70,12 @@ func (b Bill) check(f domain.Fields) {
 		f.Add("lines", "are too many; at most %d", MaxLines)
 		return
 	}
-	names := b.taxNames()
+	names, wrong := b.taxNames(), domain.Fields{}
 	for i, l := range b.Lines {
-		if l.sound(names) {
-			continue
+		if l.check(wrong, names); len(wrong) > 0 {
+			f.AddErr(fmt.Sprintf("lines[%d]", i), wrong.Err())
+			wrong = domain.Fields{}
 		}
-		l.check(f, fmt.Sprintf("lines[%d].", i), names)
 	}
 }
 
@@ -103,39 +103,32 @@ func (b Bill) checkTaxes(f domain.Fields) {
 	}
 }
 
-// sound reports whether nothing is wrong with the line. It is the quick way past
-// check, which builds the names of fields.
-func (l Line) sound(names []string) bool {
-	f := domain.Fields{}
-	l.check(f, "", names)
-	return len(f) == 0
-}
-
-func (l Line) check(f domain.Fields, at string, names []string) {
+// check notes what is wrong with the line, by the names of its own fields.
+func (l Line) check(f domain.Fields, names []string) {
 	if !l.Kind.Valid() {
-		domain.OneOf(f, at+"kind", l.Kind, LineKinds())
+		domain.OneOf(f, "kind", l.Kind, LineKinds())
 	}
 	for i, name := range l.Taxes {
 		if !slices.Contains(names, name) || slices.Contains(l.Taxes[:i], name) {
-			f.Add(fmt.Sprintf("%staxes[%d]", at, i), "%q is no tax of this bill, or named twice", clip(name))
+			f.Add(fmt.Sprintf("taxes[%d]", i), "%q is no tax of this bill, or named twice", clip(name))
 		}
 	}
 	if l.Untaxed && len(l.Taxes) > 0 {
-		f.Add(at+"untaxed", "must not be set together with taxes")
+		f.Add("untaxed", "must not be set together with taxes")
 	}
 	if l.Net != nil {
-		f.AddErr(at+"net", l.Net.Check())
+		f.AddErr("net", l.Net.Check())
 		return
 	}
-	checkNumber(f, at+"quantity", l.Quantity, maxQuantity)
-	checkNumber(f, at+"unit_price", l.UnitPrice, int64(MaxAmount))
-	checkNumber(f, at+"price_per", l.PricePer, maxQuantity)
+	checkNumber(f, "quantity", l.Quantity, maxQuantity)
+	checkNumber(f, "unit_price", l.UnitPrice, int64(MaxAmount))
+	checkNumber(f, "price_per", l.PricePer, maxQuantity)
 	if l.PricePer.Sign() < 0 {
-		f.Add(at+"price_per", "must be above zero")
+		f.Add("price_per", "must be above zero")
 	}
-	checkPercent(f, at+"discount_percent", l.DiscountPercent)
-	f.AddErr(at+"discount", l.Discount.Check())
-	f.AddErr(at+"charge", l.Charge.Check())
+	checkPercent(f, "discount_percent", l.DiscountPercent)
+	f.AddErr("discount", l.Discount.Check())
+	f.AddErr("charge", l.Charge.Check())
 }
 
 // checkNumber notes a decimal that is beyond limit either way or too fine.

@@ -118,7 +118,10 @@ func calcInvoice(f domain.Fields, in InvoiceInput) (InvoiceOutput, error) {
 	if err != nil {
 		return InvoiceOutput{}, err
 	}
-	return outputOf(b.Currency, t), nil
+	if t.Deposit < 0 && t.Sum >= 0 {
+		f.Add("deposit", "must be %s or more; below that only on a credit", b.Currency.Text(0))
+	}
+	return outputOf(b.Currency, t), f.Err()
 }
 
 // bill turns the texts into a bill and notes every field that is wrong.
@@ -203,14 +206,15 @@ func (in InvoiceInput) lines(f domain.Fields) []Line {
 	}
 	lines := make([]Line, len(in.Lines))
 	for i, l := range in.Lines {
-		at := fmt.Sprintf("lines[%d].", i)
+		wrong := domain.Fields{}
 		lines[i] = Line{
 			Kind:            LineKind(l.Kind),
-			Quantity:        number(f, at+"quantity", l.Quantity, true),
-			UnitPrice:       number(f, at+"unit_price", l.UnitPrice, true),
-			DiscountPercent: number(f, at+"discount_percent", l.DiscountPercent, false),
+			Quantity:        number(wrong, "quantity", l.Quantity, true),
+			UnitPrice:       number(wrong, "unit_price", l.UnitPrice, true),
+			DiscountPercent: number(wrong, "discount_percent", l.DiscountPercent, false),
 		}
-		lines[i].check(f, at, nil)
+		lines[i].check(wrong, nil)
+		f.AddErr(fmt.Sprintf("lines[%d]", i), wrong.Err())
 	}
 	return lines
 }

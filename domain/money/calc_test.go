@@ -109,6 +109,7 @@ func TestCalcInvoiceRefuses(t *testing.T) {
 				"taxes[0].compound": "true or false", "taxes[2].name": "a name of its own", "taxes[2].rate": "digits",
 			}},
 		{`{"currency":"CAD","discount":"6","lines":[` + line + `]}`, map[string]string{"discount": "from 0.00 to 5.00"}},
+		{`{"currency":"CAD","deposit":"-6","lines":[` + line + `]}`, map[string]string{"deposit": "0.00 or more"}},
 		{`{"currency":"CAD","lines":[{"kind":"part","quantity":"` + strings.Repeat("9", 50) + `","unit_price":"-"}]}`,
 			map[string]string{"lines[0].quantity": "too many digits", "lines[0].unit_price": "no decimal"}},
 		{`{"currency":"CAD","lines":[{"kind":"part","quantity":"1","unit_price":"1e999999999"}]}`,

@@ -148,6 +148,24 @@ func (p Profile) TaxesOn(date domain.Date, ex *Exemption) ([]Tax, error) {
 	return taxes, nil
 }
 
+// Bill returns a bill without lines as this profile makes it on date for a
+// customer with that exemption, which may be nil. The errors are those of TaxesOn.
+func (p Profile) Bill(date domain.Date, ex *Exemption) (Bill, error) {
+	taxes, err := p.TaxesOn(date, ex)
+	if err != nil {
+		return Bill{}, err
+	}
+	c, err := CurrencyOf(p.Currency)
+	return Bill{
+		Currency:         c,
+		Rounding:         p.Rounding,
+		PricesIncludeTax: p.PricesIncludeTax,
+		Taxes:            taxes,
+		CashStep:         p.CashStep,
+		CashMode:         p.CashMode,
+	}, err
+}
+
 // lift takes the exempt kinds away and notes why.
 func (t *Tax) lift(ex *Exemption) {
 	left := slices.DeleteFunc(t.On, func(k LineKind) bool {

@@ -177,6 +177,23 @@ func TestTaxesOnRefuses(t *testing.T) {
 	}
 }
 
+// Source: the New Zealand rules, GST Act 1985 s. 19O (half a cent of tax goes
+// down) and the retailers' cash rounding (five cents go down), on figures worked
+// by hand: 11.50 x 15/115 = 1.50; 10.45 in cash is 10.40.
+func TestBillOfProfile(t *testing.T) {
+	b, err := sampleNamed(t, "NZ: GST, prices with tax").Bill("2026-11-25", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Lines = []Line{{Kind: Labour, Net: net(1045)}}
+	same(t, b.Currency, "cash", mustSum(t, b).CashTotal, 1040)
+	b.Lines[0].Net = net(1150)
+	same(t, b.Currency, "tax", mustSum(t, b).Tax, 150)
+	if _, err := (Profile{}).Bill("2026-11-25", nil); domain.KindOf(err) != domain.Invalid {
+		t.Errorf("an empty profile: got %v", err)
+	}
+}
+
 func TestExemptions(t *testing.T) {
 	p := sampleNamed(t, "CA-BC: GST and PST")
 	for _, c := range []struct {

@@ -11,12 +11,13 @@ type mask uint16
 // taxSet is the taxes of a bill, ready to be worked out.
 type taxSet struct {
 	bill  Bill
-	rates []uint64 // in millionths of a per cent
-	after []mask   // the earlier taxes each builds on
+	rates []uint64            // in millionths of a per cent
+	after []mask              // the earlier taxes each builds on
+	parts map[mask][]*big.Rat // see fractions; by the taxes on a price
 }
 
 func newTaxSet(b Bill) taxSet {
-	s := taxSet{bill: b, rates: make([]uint64, len(b.Taxes)), after: make([]mask, len(b.Taxes))}
+	s := taxSet{bill: b, rates: make([]uint64, len(b.Taxes)), after: make([]mask, len(b.Taxes)), parts: map[mask][]*big.Rat{}}
 	names := b.taxNames()
 	for i, t := range b.Taxes {
 		s.rates[i] = parts(t.Percent)
@@ -110,8 +111,8 @@ func (s taxSet) insideOf(i int, need mask, cells []cell) Amount {
 	exact := new(big.Rat)
 	for _, c := range cells {
 		if c.on&need == need {
-			part := s.fraction(i, c.on)
-			exact.Add(exact, part.Mul(part, new(big.Rat).SetInt64(int64(c.amount))))
+			part := new(big.Rat).SetInt64(int64(c.amount))
+			exact.Add(exact, part.Mul(part, s.fractions(c.on)[i]))
 		}
 	}
 	return Amount(quo(exact.Num(), exact.Denom(), s.bill.Rounding.Mode).Int64())
@@ -127,24 +128,31 @@ func alone(need mask, cells []cell) bool {
 	return need&(need-1) == 0
 }
 
-// fraction returns which part of a price tax i is, when the price contains the
-// taxes of on: the tax on a net of one, over one and all taxes.
-func (s taxSet) fraction(i int, on mask) *big.Rat {
+// fractions returns which part of a price each tax is, when the price contains
+// the taxes of on: the tax on a net of one, over one and all taxes.
+func (s taxSet) fractions(on mask) []*big.Rat {
+	if known, ok := s.parts[on]; ok {
+		return known
+	}
 	sum := big.NewRat(1, 1)
-	shares := make([]*big.Rat, len(s.rates))
+	parts := make([]*big.Rat, len(s.rates))
 	for t, rate := range s.rates {
-		shares[t] = new(big.Rat)
+		parts[t] = new(big.Rat)
 		if on&(1<<t) == 0 {
 			continue
 		}
 		base := big.NewRat(1, 1)
 		for e := range t {
 			if s.after[t]&(1<<e) != 0 {
-				base.Add(base, shares[e])
+				base.Add(base, parts[e])
 			}
 		}
-		shares[t].Mul(base, new(big.Rat).SetFrac64(int64(rate), whole))
-		sum.Add(sum, shares[t])
+		parts[t].Mul(base, new(big.Rat).SetFrac64(int64(rate), whole))
+		sum.Add(sum, parts[t])
 	}
-	return shares[i].Quo(shares[i], sum)
+	for _, p := range parts {
+		p.Quo(p, sum)
+	}
+	s.parts[on] = parts
+	return parts
 }
