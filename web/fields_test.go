@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/money"
 	"winterbench/domain/wood"
 )
 
@@ -69,6 +70,10 @@ func TestHelpers(t *testing.T) {
 		if got := string(telLink(phone)); got != want {
 			t.Errorf("telLink(%q) is %q, want %q", phone, got, want)
 		}
+	}
+	eur := money.Currency{Code: "EUR", Digits: 2}
+	if got := Money(eur, -41240) + ", " + Money(eur, 5); got != "\u2212412.40, 0.05" {
+		t.Errorf("Money gives %q, want \u2212412.40, 0.05", got)
 	}
 	if got := Plural(1, "thing", "things") + ", " + Plural(4, "thing", "things"); got != "1 thing, 4 things" {
 		t.Errorf("Plural gives %q", got)

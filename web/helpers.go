@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/money"
 )
 
 // helpers are the functions the templates may call. They format; none of them
@@ -32,6 +33,7 @@ func helpers(zone func() *time.Location, files *Static) template.FuncMap {
 		"minutes":  Minutes,
 		"since":    func(from, now time.Time) string { return Minutes(int(now.Sub(from).Minutes())) },
 		"money":    Money,
+		"amount":   func(c money.Currency, a money.Amount) string { return Money(c, a) + "\u00a0" + c.Code },
 		"plural":   Plural,
 		"join":     func(sep string, s []string) string { return strings.Join(s, sep) },
 		"tel":      telLink,
@@ -103,9 +105,11 @@ func Minutes(n int) string {
 	return fmt.Sprintf("%d h %d min", h, m)
 }
 
-// Money shows an amount as its own String says it, without its currency,
-// which stands once in the head of the table or beside the field.
-func Money(a fmt.Stringer) string { return strings.ReplaceAll(a.String(), "-", "\u2212") }
+// Money shows an amount without its currency, which stands once in the head of
+// the table or beside the field. The minus is the true one, as wide as a figure.
+func Money(c money.Currency, a money.Amount) string {
+	return strings.ReplaceAll(c.Text(a), "-", "\u2212")
+}
 
 // Plural writes a count with its noun: Plural(1, "thing", "things") is "1 thing".
 func Plural(n int, one, many string) string {

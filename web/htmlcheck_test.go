@@ -90,7 +90,7 @@ func (c *checker) inline(n *html.Node) {
 }
 
 func (c *checker) references(n *html.Node) {
-	for _, key := range []string{"aria-describedby", "aria-labelledby", "list", "for", "data-target"} {
+	for _, key := range []string{"aria-describedby", "aria-labelledby", "list", "for", "data-target", "data-live-target"} {
 		for _, id := range strings.Fields(attr(n, key)) {
 			if c.ids[id] == 0 {
 				c.fault("<%s %s> points at %q, which is not on the page", n.Data, key, id)

@@ -2,8 +2,21 @@
 // the owner's chair sees and fills in.
 //
 // A page is one template in pages/ and one Go struct that embeds [Page]. The
-// shared parts (fields, tables, the job strip and the rest) are templates in
-// pages/_*.html, each fed by one struct of the same name in this package.
+// template defines "main"; the layout puts the answer sentence above it. Matter
+// stands in sections, whose headings hang in the margin:
+//
+//	{{define "main"}}<section class="entry"><h2>Tasks</h2><div>
+//	{{template "table" .Tasks}}
+//	</div></section>{{end}}
+//
+// The shared parts (fields, tables, the job strip and the rest) are templates in
+// pages/_*.html, each fed by a struct of this package: {{template "strip" .Life}}.
+// Every page needs a sample in pages_test.go, which renders and checks it.
+//
+// A form works without the script. With data-target="id" the script sends it
+// and fills that element with the answer, a [Renderer.Fragment]; with
+// data-live="/path" it also posts there while somebody types. data-keep warns of
+// unsaved changes, data-confirm on a form or button asks first.
 package web
 
 import (

@@ -17,6 +17,7 @@ function swap(target, html) {
   const id = held && target.contains(held) ? held.id : "";
   const range = id && "selectionStart" in held ? [held.selectionStart, held.selectionEnd] : null;
   target.innerHTML = html;
+  target.removeAttribute("aria-busy");
   const problems = target.querySelector("[data-problems]");
   const again = problems || (id && document.getElementById(id));
   if (again) {
@@ -28,8 +29,8 @@ function swap(target, html) {
 
 // Send a form for one part of the page. Answers 2xx and 422 hold that part;
 // X-Location asks for another page.
-async function send(form, url, target, submitter, signal) {
-  const body = new URLSearchParams(new FormData(form, submitter));
+async function send(form, url, target, data, signal) {
+  const body = new URLSearchParams(data);
   const answer = await fetch(url, {
     method: "POST", body, signal, credentials: "same-origin",
     headers: { "X-Fragment": target.id },
@@ -60,9 +61,12 @@ const failed = "Not sent: the shop's computer did not answer. What you typed is 
 async function submitPart(form, submitter) {
   const target = document.getElementById(form.dataset.target);
   if (!target) return;
+  rest(form);
+  const data = new FormData(form, submitter); // before it is disabled, which would leave it out
+  const url = submitter?.getAttribute("formaction") || form.getAttribute("action");
   if (submitter) submitter.disabled = true;
   try {
-    if (await send(form, submitter?.getAttribute("formaction") || form.action, target, submitter)) clean(form);
+    if (await send(form, url, target, data)) clean(form);
   } catch (fault) {
     say(refused[fault.message] || failed);
   } finally {
@@ -73,24 +77,27 @@ async function submitPart(form, submitter) {
 // Live totals: send what is typed after a short rest; a newer one wins.
 const resting = new WeakMap();
 
+function rest(form) {
+  const last = resting.get(form);
+  if (!last) return;
+  clearTimeout(last.timer);
+  last.abort.abort();
+}
+
 function live(form) {
   const target = document.getElementById(form.dataset.liveTarget || form.dataset.target);
-  const last = resting.get(form);
-  if (last) {
-    clearTimeout(last.timer);
-    last.abort.abort();
-  }
+  rest(form);
   if (!target) return;
   const abort = new AbortController();
   const timer = setTimeout(async () => {
     target.setAttribute("aria-busy", "true");
     try {
-      await send(form, form.dataset.live, target, null, abort.signal);
+      await send(form, form.dataset.live, target, new FormData(form), abort.signal);
     } catch (fault) {
       if (fault.name === "AbortError") return;
       say(refused[fault.message] || "The total could not be worked out again. Check it before you send.");
+      target.removeAttribute("aria-busy");
     }
-    target.removeAttribute("aria-busy");
   }, 250);
   resting.set(form, { timer, abort });
 }
@@ -127,12 +134,12 @@ document.addEventListener("submit", (event) => {
     });
     return;
   }
-  if (form.dataset.target && form.method === "post") {
+  if (form.dataset.target && form.getAttribute("method") === "post") {
     event.preventDefault();
     submitPart(form, event.submitter);
     return;
   }
-  if (form.method === "post") clean(form);
+  if (form.getAttribute("method") === "post") clean(form);
 });
 
 document.addEventListener("input", (event) => {
@@ -186,7 +193,7 @@ setInterval(tick, 15000);
 // "/" goes to the search field, unless something is being typed.
 document.addEventListener("keydown", (event) => {
   if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
-  if (event.target.closest("input, textarea, select, [contenteditable], dialog")) return;
+  if (event.target.closest?.("input, textarea, select, [contenteditable], dialog")) return;
   const field = document.getElementById("search");
   if (!field) return;
   event.preventDefault();
