@@ -118,3 +118,21 @@ func TestDoorsShowOnlyWhatIsOpen(t *testing.T) {
 		t.Error("the bench door is not marked, or the page has not the bench's type")
 	}
 }
+
+// BenchmarkPage renders a page with a form.
+func BenchmarkPage(b *testing.B) {
+	static, err := NewStatic()
+	if err != nil {
+		b.Fatal(err)
+	}
+	r, err := NewRenderer(nil, static)
+	if err != nil {
+		b.Fatal(err)
+	}
+	p := pageSamples()["setup"]
+	for b.Loop() {
+		if _, err := r.HTML("setup", "layout", p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

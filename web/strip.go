@@ -78,6 +78,7 @@ type StripDrawing struct {
 	Ticks    []StripMark
 	Today    *StripMark
 	Promised *StripMark
+	Cabinet  bool   // some of it is time in the cabinet
 	Text     string // the whole strip in words
 }
 
@@ -124,6 +125,7 @@ func (s Strip) Lay() StripDrawing {
 	for _, p := range s.filled() {
 		if b, ok := s.block(p); ok {
 			d.Blocks = append(d.Blocks, b)
+			d.Cabinet = d.Cabinet || b.Kind == Air
 		}
 	}
 	d.Today = s.mark(s.Today, "today")

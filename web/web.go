@@ -36,7 +36,7 @@ type Page struct {
 	Search  string       // what stands in the search field
 	Theme   Theme        // the chosen theme; "" follows the device
 	Here    string       // path of this page, where the theme form returns to
-	Key     string       // idempotency key for the forms of this page
+	Key     string       // idempotency key for the main form; further forms carry their own
 	Version string       // of the program, in the footer
 	Errors  domain.Fields
 }
