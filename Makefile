@@ -14,7 +14,7 @@ lint: ## vet, and golangci-lint when it is installed
 	else echo "golangci-lint is not installed; make test runs staticcheck"; fi
 
 fmt: ## format all Go files
-	gofmt -w $$(git ls-files -co --exclude-standard '*.go')
+	gofmt -w .
 
 cover: ## show which statements of domain its tests reach, as a page
 	go test -coverpkg=./domain/... -coverprofile=coverage.out ./domain/...

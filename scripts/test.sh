@@ -34,7 +34,7 @@ check() {
 
 formatted() {
 	local files
-	files=$(git ls-files -co --exclude-standard '*.go' | while read -r f; do [ ! -f "$f" ] || echo "$f"; done | xargs gofmt -l)
+	files=$(gofmt -l .)
 	[ -z "$files" ] || { echo "not formatted, run make fmt: ${files//$'\n'/ }" >&2; return 1; }
 }
 
