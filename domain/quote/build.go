@@ -53,7 +53,8 @@ type Shelf struct {
 
 // Edition is a template with the version it is kept under.
 type Edition struct {
-	Number int
+	BuiltIn bool // as the program brought it, not changed by the shop
+	Number  int
 	templates.Template
 }
 

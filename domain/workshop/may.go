@@ -1,0 +1,87 @@
+package workshop
+
+import (
+	"winterbench/domain"
+)
+
+// Action is something a person may be allowed to do.
+type Action string
+
+// The actions.
+const (
+	ActSetUp       Action = "set up the shop"
+	ActChangeShop  Action = "change the shop's settings"
+	ActStaff       Action = "change staff"
+	ActToken       Action = "make or revoke an API token"
+	ActTemplate    Action = "change task templates"
+	ActPart        Action = "change the parts list"
+	ActCustomer    Action = "note a customer"
+	ActInstrument  Action = "note an instrument"
+	ActArrive      Action = "take an instrument in"
+	ActMark        Action = "note a condition mark"
+	ActSurvey      Action = "survey an instrument"
+	ActQuote       Action = "draft a quote"
+	ActSay         Action = "say a quote to the customer"
+	ActAnswer      Action = "record the customer's answer"
+	ActClock       Action = "clock on or off"
+	ActCorrect     Action = "correct a clocking"
+	ActWait        Action = "note a wait"
+	ActHold        Action = "start, read or end a hold"
+	ActPartUsed    Action = "note parts used"
+	ActTask        Action = "finish, reopen or drop a task"
+	ActCheck       Action = "note quality checks"
+	ActCall        Action = "note a call to the customer"
+	ActMoney       Action = "take money"
+	ActInvoice     Action = "issue an invoice"
+	ActRefund      Action = "give money back"
+	ActHandOver    Action = "hand an instrument over"
+	ActUnclaimed   Action = "close a job as unclaimed"
+	ActRead        Action = "read the books"
+	ActReadBalance Action = "read the shop's earnings"
+)
+
+// allowed is the one table of who may do what. What is not in it is denied.
+var allowed = map[Action][]domain.Role{
+	ActChangeShop:  {domain.Owner},
+	ActStaff:       {domain.Owner},
+	ActToken:       {domain.Counter, domain.Bench, domain.Owner},
+	ActTemplate:    {domain.Owner},
+	ActPart:        {domain.Owner},
+	ActCustomer:    {domain.Counter, domain.Owner},
+	ActInstrument:  {domain.Counter, domain.Bench, domain.Owner},
+	ActArrive:      {domain.Counter, domain.Owner},
+	ActMark:        {domain.Counter, domain.Bench, domain.Owner},
+	ActSurvey:      {domain.Counter, domain.Bench, domain.Owner},
+	ActQuote:       {domain.Counter, domain.Bench, domain.Owner},
+	ActSay:         {domain.Counter, domain.Owner},
+	ActAnswer:      {domain.Counter, domain.Owner},
+	ActClock:       {domain.Bench, domain.Owner},
+	ActCorrect:     {domain.Bench, domain.Owner},
+	ActWait:        {domain.Counter, domain.Bench, domain.Owner},
+	ActHold:        {domain.Bench, domain.Owner},
+	ActPartUsed:    {domain.Bench, domain.Owner},
+	ActTask:        {domain.Bench, domain.Owner},
+	ActCheck:       {domain.Bench, domain.Owner},
+	ActCall:        {domain.Counter, domain.Owner},
+	ActMoney:       {domain.Counter, domain.Owner},
+	ActInvoice:     {domain.Counter, domain.Owner},
+	ActRefund:      {domain.Owner},
+	ActHandOver:    {domain.Counter, domain.Owner},
+	ActUnclaimed:   {domain.Owner},
+	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
+	ActReadBalance: {domain.Owner},
+}
+
+// Allowed returns the hats that may do a, nil when nobody may.
+func Allowed(a Action) []domain.Role { return append([]domain.Role(nil), allowed[a]...) }
+
+// May returns nil when by may do a, a sign-in error for nobody, else a denied error.
+func May(by domain.Actor, a Action) error {
+	switch {
+	case by.Staff == 0:
+		return &domain.Error{Kind: domain.SignIn, Text: "sign in first"}
+	case !by.Wears(allowed[a]...):
+		return domain.Deniedf("you may not %s; ask somebody who wears the right hat", a)
+	}
+	return nil
+}

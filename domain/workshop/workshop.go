@@ -1,0 +1,92 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"winterbench/domain"
+)
+
+// Workshop runs the use cases. It is safe for use by many goroutines.
+type Workshop struct {
+	store Store
+	clock domain.Clock
+}
+
+// New makes a workshop on a store.
+func New(store Store, clock domain.Clock) *Workshop {
+	return &Workshop{store: store, clock: clock}
+}
+
+// Now is the workshop's present moment.
+func (w *Workshop) Now() time.Time { return domain.Moment(w.clock.Now()) }
+
+type keyInContext struct{}
+
+// WithKey puts an idempotency key into the context: the next use case with it
+// is carried out once and answers the same when it is sent again. use is a hash
+// of what was sent, so that the same key with other content is refused. An
+// empty key changes nothing.
+func WithKey(ctx context.Context, key, use string) context.Context {
+	if key == "" {
+		return ctx
+	}
+	return context.WithValue(ctx, keyInContext{}, Key{Key: key, Use: use})
+}
+
+type versionInContext struct{}
+
+// WithVersion puts the version of a job that the caller saw into the context;
+// a use case on a job that changed since is a conflict. 0 changes nothing.
+func WithVersion(ctx context.Context, version int) context.Context {
+	if version == 0 {
+		return ctx
+	}
+	return context.WithValue(ctx, versionInContext{}, version)
+}
+
+// MaxKey is the longest idempotency key in bytes.
+const MaxKey = 100
+
+// do runs one use case: may by, in one transaction, once for each idempotency
+// key. It returns the identity that fn returned.
+func (w *Workshop) do(ctx context.Context, by domain.Actor, a Action, fn func(tx Tx, at time.Time) (int64, error)) (int64, error) {
+	if err := May(by, a); err != nil {
+		return 0, err
+	}
+	key, keyed := ctx.Value(keyInContext{}).(Key)
+	if len(key.Key) > MaxKey {
+		return 0, domain.Invalidf("an idempotency key has at most %d letters", MaxKey)
+	}
+	key.Staff, key.Use, key.At = by.Staff, string(a)+" "+key.Use, w.Now()
+	run := func() (id int64, err error) {
+		err = w.store.InTx(ctx, func(tx Tx) error {
+			if keyed {
+				kept, done, err := tx.ClaimKey(ctx, key)
+				if err != nil || done {
+					id = kept
+					return err
+				}
+			}
+			if id, err = fn(tx, w.Now()); err != nil || !keyed {
+				return err
+			}
+			return tx.KeepResult(ctx, key, id)
+		})
+		return id, err
+	}
+	id, err := run()
+	if keyed && domain.KindOf(err) == domain.Conflict {
+		id, err = run() // the same key may have been on its way twice
+	}
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", a, err)
+	}
+	return id, nil
+}
+
+// note writes the diary.
+func note(ctx context.Context, tx Tx, job domain.JobID, by domain.Actor, at time.Time, what, before, after string) error {
+	return tx.Note(ctx, &Entry{Job: job, At: at, By: by.Name, What: what, Before: before, After: after})
+}
