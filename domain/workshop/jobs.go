@@ -1,0 +1,378 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/templates"
+)
+
+// did is what a use case leaves in the diary.
+type did struct{ what, before, after string }
+
+// onJob loads a job, lets fn decide, saves the job and writes the diary.
+func (w *Workshop) onJob(ctx context.Context, by domain.Actor, a Action, id domain.JobID, fn func(tx Tx, j *job.Job, at time.Time) (did, error)) error {
+	_, err := w.do(ctx, by, a, func(tx Tx, at time.Time) (int64, error) {
+		j, err := loadJob(ctx, tx, id)
+		if err != nil {
+			return 0, err
+		}
+		stage := job.StageOf(j)
+		d, err := fn(tx, j, at)
+		if err != nil {
+			return 0, err
+		}
+		if err := tx.SaveJob(ctx, j); err != nil {
+			return 0, err
+		}
+		if now := job.StageOf(j); now != stage && d.before == "" && d.after == "" {
+			d.before, d.after = string(stage), string(now)
+		}
+		return int64(id), note(ctx, tx, id, by, at, d.what, d.before, d.after)
+	})
+	return err
+}
+
+// loadJob loads and locks a job and checks the version that the caller saw.
+func loadJob(ctx context.Context, tx Tx, id domain.JobID) (*job.Job, error) {
+	j, err := tx.Job(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if seen, ok := ctx.Value(versionInContext{}).(int); ok && seen != j.Version {
+		return nil, domain.Conflictf("tag %d changed meanwhile: you saw version %d, it is at %d; look again", j.Tag, seen, j.Version)
+	}
+	return j, nil
+}
+
+// Taking is an instrument coming over the counter.
+type Taking struct {
+	Instrument domain.InstrumentID
+	Arrival    job.Arrival
+	Marks      []job.Mark
+	ComebackOf domain.JobID
+}
+
+// Arrive opens a job and gives it a claim tag.
+func (w *Workshop) Arrive(ctx context.Context, by domain.Actor, in Taking) (domain.JobID, error) {
+	id, err := w.do(ctx, by, ActArrive, func(tx Tx, at time.Time) (int64, error) {
+		j := &job.Job{Instrument: in.Instrument, Arrival: in.Arrival, ComebackOf: in.ComebackOf}
+		f := domain.Fields{}
+		f.AddErr("", j.Arrival.Check())
+		for i, m := range in.Marks {
+			m.At, m.By = at, by.Name
+			f.AddErr(fmt.Sprintf("marks[%d]", i), j.AddMark(m))
+		}
+		if err := flat(f).Err(); err != nil {
+			return 0, err
+		}
+		inst, err := tx.Instrument(ctx, in.Instrument)
+		if err != nil {
+			return 0, err
+		}
+		if in.ComebackOf != 0 {
+			earlier, err := tx.Job(ctx, in.ComebackOf)
+			if err != nil {
+				return 0, err
+			}
+			if earlier.Instrument != in.Instrument {
+				return 0, domain.Invalidf("tag %d was another instrument", earlier.Tag)
+			}
+		}
+		if j.Tag, err = tx.Next(ctx, Tags); err != nil {
+			return 0, err
+		}
+		j.Customer, j.Arrival.At, j.Arrival.By = inst.Owner, at, by.Name
+		if err := tx.AddJob(ctx, j); err != nil {
+			return 0, err
+		}
+		return int64(j.ID), note(ctx, tx, j.ID, by, at, fmt.Sprintf("took it in under tag %d", j.Tag), "", j.Arrival.Complaint)
+	})
+	return domain.JobID(id), err
+}
+
+// AddMark notes a condition mark on a job.
+func (w *Workshop) AddMark(ctx context.Context, by domain.Actor, id domain.JobID, m job.Mark) error {
+	return w.onJob(ctx, by, ActMark, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		m.At, m.By = at, by.Name
+		return did{what: "noted a mark: " + m.What, after: m.Place}, j.AddMark(m)
+	})
+}
+
+// OpenCase notes that a cold case was opened.
+func (w *Workshop) OpenCase(ctx context.Context, by domain.Actor, id domain.JobID) error {
+	return w.onJob(ctx, by, ActMark, id, func(_ Tx, j *job.Job, _ time.Time) (did, error) {
+		return did{what: "opened the case, now at room temperature"}, j.OpenCase()
+	})
+}
+
+// NoteSurvey keeps a survey of a job.
+func (w *Workshop) NoteSurvey(ctx context.Context, by domain.Actor, s job.Survey) error {
+	return w.onJob(ctx, by, ActSurvey, s.Job, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		n := s
+		n.Findings = slices.Clone(s.Findings)
+		n.At, n.By = at, by.Name
+		if err := n.Check(); err != nil {
+			return did{}, err
+		}
+		if err := j.NoteSurvey(n); err != nil {
+			return did{}, err
+		}
+		return did{what: "surveyed it, worst grade " + n.Worst().String(), after: n.Because()}, tx.AddSurvey(ctx, &n)
+	})
+}
+
+// ClockOn starts the clock of by on a task. When it runs on another job,
+// switchOver stops it there; else that is a conflict.
+func (w *Workshop) ClockOn(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, switchOver bool) error {
+	return w.onJob(ctx, by, ActClock, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		if err := w.clockOffElsewhere(ctx, tx, by, j, switchOver, at); err != nil {
+			return did{}, err
+		}
+		t, err := j.Task(task)
+		if err != nil {
+			return did{}, err
+		}
+		return did{what: "clocked on: " + t.Name}, j.ClockOn(task, by, at)
+	})
+}
+
+func (w *Workshop) clockOffElsewhere(ctx context.Context, tx Tx, by domain.Actor, here *job.Job, switchOver bool, at time.Time) error {
+	other, task, err := tx.RunningElsewhere(ctx, by.Staff)
+	if err != nil || other == 0 {
+		return err
+	}
+	j := here
+	if other != here.ID {
+		if j, err = tx.Job(ctx, other); err != nil {
+			return err
+		}
+	}
+	t, err := j.Task(task)
+	if err != nil {
+		return err
+	}
+	if !switchOver {
+		return domain.Conflictf("your clock runs on tag %d, %s; stop it there, or switch over", j.Tag, t.Name)
+	}
+	if err := j.ClockOff(task, by, at); err != nil {
+		return err
+	}
+	if err := tx.SaveJob(ctx, j); err != nil {
+		return err
+	}
+	return note(ctx, tx, j.ID, by, at, "clocked off: "+t.Name, "", "switched over")
+}
+
+// ClockOff stops the clock of by on a task.
+func (w *Workshop) ClockOff(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
+	return w.onJob(ctx, by, ActClock, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		t, err := j.Task(task)
+		if err != nil {
+			return did{}, err
+		}
+		if err := j.ClockOff(task, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "clocked off: " + t.Name, after: fmt.Sprintf("%d min on it so far", j.Minutes(task, at))}, nil
+	})
+}
+
+// CorrectClocking puts a clocking right.
+func (w *Workshop) CorrectClocking(ctx context.Context, by domain.Actor, id domain.JobID, c domain.ClockingID, start, end time.Time, reason string) error {
+	return w.onJob(ctx, by, ActCorrect, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		if end.After(at) {
+			return did{}, &domain.Error{Kind: domain.Invalid, Text: "the end lies in the future", Fields: domain.Fields{"end": "must not lie in the future"}}
+		}
+		before := j.Minutes(0, at)
+		if err := j.CorrectClocking(c, domain.Moment(start), domain.Moment(end), reason, by); err != nil {
+			return did{}, err
+		}
+		return did{what: "corrected a clocking: " + reason, before: fmt.Sprintf("%d min", before), after: fmt.Sprintf("%d min", j.Minutes(0, at))}, nil
+	})
+}
+
+// StartWait notes that a task, or with task 0 the job, waits.
+func (w *Workshop) StartWait(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, kind string, until time.Time, text string) error {
+	return w.onJob(ctx, by, ActWait, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		if !until.IsZero() {
+			until = domain.Moment(until)
+		}
+		return did{what: "waits for " + kind, after: text}, j.StartWait(task, kind, until, text, by, at)
+	})
+}
+
+// EndWait ends a wait.
+func (w *Workshop) EndWait(ctx context.Context, by domain.Actor, id domain.JobID, wait domain.WaitID) error {
+	return w.onJob(ctx, by, ActWait, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		kind := ""
+		for _, x := range j.Waits {
+			if x.ID == wait {
+				kind = x.Kind
+			}
+		}
+		return did{what: "the wait for " + kind + " is over"}, j.EndWait(wait, at)
+	})
+}
+
+// StartHold puts the instrument into a cabinet place.
+func (w *Workshop) StartHold(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, place string) error {
+	return w.onJob(ctx, by, ActHold, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		shop, err := tx.Shop(ctx)
+		if err != nil {
+			return did{}, err
+		}
+		if !slices.Contains(shop.Places, place) {
+			return did{}, &domain.Error{Kind: domain.Invalid, Text: "choose a place of the cabinet", Fields: domain.Fields{"place": "is not a place of the cabinet; choose one of the list"}}
+		}
+		tag, err := tx.PlaceTaken(ctx, place)
+		if err != nil {
+			return did{}, err
+		}
+		if tag != 0 {
+			return did{}, domain.Conflictf("%s is taken by tag %d; choose a free place", place, tag)
+		}
+		return did{what: "began the hold in " + place}, j.StartHold(task, place, by, at)
+	})
+}
+
+// NoteReading notes a reading of a running hold, made now.
+func (w *Workshop) NoteReading(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, r job.Reading) error {
+	return w.onJob(ctx, by, ActHold, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		r.At, r.By = at, by.Name
+		return did{what: "noted a reading", after: readingText(r)}, j.NoteReading(hold, r)
+	})
+}
+
+func readingText(r job.Reading) string {
+	text := ""
+	if r.RH.Is() {
+		text += "air " + r.RH.Text() + " "
+	}
+	if r.Gap.Is() {
+		text += "crack " + r.Gap.Text() + " "
+	}
+	if r.Weight.Is() {
+		text += "weight " + r.Weight.Text()
+	}
+	return text
+}
+
+// EndHold ends a hold.
+func (w *Workshop) EndHold(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, reason, text string) error {
+	return w.onJob(ctx, by, ActHold, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		return did{what: "ended the hold: " + reason, after: text}, j.EndHold(hold, reason, text, by, at)
+	})
+}
+
+// UsePart notes a part used on a task.
+func (w *Workshop) UsePart(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, part domain.PartID, quantity decimal.Decimal) error {
+	return w.onJob(ctx, by, ActPartUsed, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		p, err := tx.Part(ctx, part)
+		if err != nil {
+			return did{}, err
+		}
+		return did{what: "used " + quantity.String() + " " + p.Unit + " of " + p.Name}, j.UsePart(task, *p, quantity, by, at)
+	})
+}
+
+// PutBack takes a used part back.
+func (w *Workshop) PutBack(ctx context.Context, by domain.Actor, id domain.JobID, row int64) error {
+	return w.onJob(ctx, by, ActPartUsed, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		if err := j.PutBack(row, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "put back " + j.Parts[len(j.Parts)-1].Name}, nil
+	})
+}
+
+// Finish marks a task as done.
+func (w *Workshop) Finish(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
+	return w.onTask(ctx, by, id, task, "finished ", func(j *job.Job, at time.Time) error { return j.Finish(task, by, at) })
+}
+
+// Reopen takes a finished task up again.
+func (w *Workshop) Reopen(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
+	return w.onTask(ctx, by, id, task, "reopened ", func(j *job.Job, at time.Time) error { return j.Reopen(task, at) })
+}
+
+// Drop takes a task that was not begun out of the job.
+func (w *Workshop) Drop(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, reason string) error {
+	return w.onTask(ctx, by, id, task, "dropped ", func(j *job.Job, at time.Time) error { return j.Drop(task, reason, at) })
+}
+
+func (w *Workshop) onTask(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, verb string, fn func(*job.Job, time.Time) error) error {
+	return w.onJob(ctx, by, ActTask, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		t, err := j.Task(task)
+		if err != nil {
+			return did{}, err
+		}
+		if _, err := tx.InvoiceOf(ctx, id); err == nil && t.Phase != templates.PhaseFollowUp {
+			return did{}, domain.Conflictf("the invoice of tag %d is issued; more work needs a new job", j.Tag)
+		} else if err != nil && domain.KindOf(err) != domain.NotFound {
+			return did{}, err
+		}
+		return did{what: verb + t.Name}, fn(j, at)
+	})
+}
+
+// NoteCheck records the result of a quality check.
+func (w *Workshop) NoteCheck(ctx context.Context, by domain.Actor, id domain.JobID, c job.Check) error {
+	return w.onJob(ctx, by, ActCheck, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		t, err := j.Task(c.Task)
+		if err != nil {
+			return did{}, err
+		}
+		e, err := tx.Edition(ctx, t.Template, t.Edition)
+		if err != nil {
+			return did{}, err
+		}
+		c.At, c.By = at, by.Name
+		return did{what: fmt.Sprintf("checked %s: %s, %s", t.Name, c.What, c.Result), after: c.Value}, j.NoteCheck(c, CheckNames(e.Template))
+	})
+}
+
+// CheckNames lists the checks of a template by their words.
+func CheckNames(t templates.Template) []string {
+	names := make([]string, len(t.Checks))
+	for i, c := range t.Checks {
+		names[i] = c.What
+	}
+	return names
+}
+
+// Pass closes the quality check of a job.
+func (w *Workshop) Pass(ctx context.Context, by domain.Actor, id domain.JobID) error {
+	return w.onJob(ctx, by, ActCheck, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		required := map[domain.TaskID][]string{}
+		for _, t := range j.Tasks {
+			e, err := tx.Edition(ctx, t.Template, t.Edition)
+			if err != nil {
+				return did{}, err
+			}
+			required[t.ID] = CheckNames(e.Template)
+		}
+		return did{what: "passed the quality check"}, j.Pass(required, by, at)
+	})
+}
+
+// Call records an attempt to reach the customer.
+func (w *Workshop) Call(ctx context.Context, by domain.Actor, id domain.JobID, c job.Contact) error {
+	return w.onJob(ctx, by, ActCall, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		c.At, c.By = at, by.Name
+		return did{what: fmt.Sprintf("called about %s: %s", c.About, c.Result), after: c.Note}, j.Call(c)
+	})
+}
+
+// CloseUnclaimed closes a job whose owner never came.
+func (w *Workshop) CloseUnclaimed(ctx context.Context, by domain.Actor, id domain.JobID, lawChecked bool) error {
+	return w.onJob(ctx, by, ActUnclaimed, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		return did{what: "closed as unclaimed"}, j.CloseUnclaimed(lawChecked, by, at)
+	})
+}

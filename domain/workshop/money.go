@@ -1,0 +1,221 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/job"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+)
+
+// Coin is the shop's smallest cash step.
+func (s *Shop) Coin() billing.Coin {
+	return billing.Coin{Step: s.Profile.CashStep, Mode: s.Profile.CashMode}
+}
+
+// Agreed returns the newest version with a yes, nil when there is none. The
+// versions may stand in any order.
+func Agreed(versions []*quote.Quote) *quote.Quote {
+	var best *quote.Quote
+	for _, q := range versions {
+		yes := q.Answer != nil && q.Answer.Outcome != quote.Denied
+		if yes && (best == nil || q.Version > best.Version) {
+			best = q
+		}
+	}
+	return best
+}
+
+// DraftInvoice draws up the bill of a job and keeps nothing.
+func (w *Workshop) DraftInvoice(ctx context.Context, by domain.Actor, id domain.JobID, o billing.Options) (billing.Invoice, error) {
+	var inv billing.Invoice
+	if err := May(by, ActRead); err != nil {
+		return inv, err
+	}
+	err := w.store.InTx(ctx, func(tx Tx) error {
+		j, err := tx.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		inv, err = w.drawUp(ctx, tx, j, o, w.Now())
+		return err
+	})
+	return inv, err
+}
+
+func (w *Workshop) drawUp(ctx context.Context, tx Tx, j *job.Job, o billing.Options, at time.Time) (billing.Invoice, error) {
+	shop, err := tx.Shop(ctx)
+	if err != nil {
+		return billing.Invoice{}, err
+	}
+	c, err := tx.Customer(ctx, j.Customer)
+	if err != nil {
+		return billing.Invoice{}, err
+	}
+	versions, err := tx.QuotesOf(ctx, j.ID)
+	if err != nil {
+		return billing.Invoice{}, err
+	}
+	o.QuarterUp = shop.QuarterUp
+	inv, err := billing.Draft(j, Agreed(versions), shop.Terms(at, c.Exempt), o)
+	inv.Date = shop.Today(at)
+	inv.BilledTo = strings.TrimSpace(c.Name + "\n" + c.Address)
+	return inv, err
+}
+
+// IssueInvoice draws up the bill of a job, gives it the next number and keeps
+// it. A job has one invoice. Work must be checked, or declined.
+func (w *Workshop) IssueInvoice(ctx context.Context, by domain.Actor, id domain.JobID, o billing.Options) (domain.InvoiceID, error) {
+	inv, err := w.do(ctx, by, ActInvoice, func(tx Tx, at time.Time) (int64, error) {
+		j, err := loadJob(ctx, tx, id)
+		if err != nil {
+			return 0, err
+		}
+		if _, err := tx.InvoiceOf(ctx, id); err == nil {
+			return 0, domain.Conflictf("tag %d has its invoice already", j.Tag)
+		} else if domain.KindOf(err) != domain.NotFound {
+			return 0, err
+		}
+		if !j.Approved.IsZero() && j.Checked.IsZero() {
+			return 0, domain.Conflictf("the quality check of tag %d is not through; bill when it is", j.Tag)
+		}
+		inv, err := w.drawUp(ctx, tx, j, o, at)
+		if err != nil {
+			return 0, err
+		}
+		if inv.Number, err = tx.Next(ctx, Invoices); err != nil {
+			return 0, err
+		}
+		inv.IssuedBy, inv.IssuedAt = by.Name, at
+		if err := tx.AddInvoice(ctx, &inv); err != nil {
+			return 0, err
+		}
+		if err := tx.SaveJob(ctx, j); err != nil { // so that two people at once meet in the version
+			return 0, err
+		}
+		return int64(inv.ID), note(ctx, tx, id, by, at, fmt.Sprintf("issued invoice %d", inv.Number), "", inv.Currency.Show(inv.Totals.Total))
+	})
+	return domain.InvoiceID(inv), err
+}
+
+// TakePayment takes money for a job: a deposit before the invoice, up to the
+// agreed total, or a payment on the invoice, up to what is due.
+func (w *Workshop) TakePayment(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
+	return w.pay(ctx, by, ActMoney, id, p, func(b billing.Balance, inv *billing.Invoice, room money.Amount, coin billing.Coin) (billing.Payment, error) {
+		return billing.Take(p, b, inv != nil, room, coin)
+	})
+}
+
+// GiveBack refunds what was paid above what is owed; amount is above 0.
+func (w *Workshop) GiveBack(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
+	return w.pay(ctx, by, ActRefund, id, p, func(b billing.Balance, _ *billing.Invoice, _ money.Amount, coin billing.Coin) (billing.Payment, error) {
+		return billing.GiveBack(p, b, coin)
+	})
+}
+
+type settle func(b billing.Balance, inv *billing.Invoice, room money.Amount, coin billing.Coin) (billing.Payment, error)
+
+func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain.JobID, p billing.Payment, fn settle) (domain.PaymentID, error) {
+	pid, err := w.do(ctx, by, a, func(tx Tx, at time.Time) (int64, error) {
+		j, err := loadJob(ctx, tx, id)
+		if err != nil {
+			return 0, err
+		}
+		shop, err := tx.Shop(ctx)
+		if err != nil {
+			return 0, err
+		}
+		inv, b, err := balance(ctx, tx, id, shop.Coin())
+		if err != nil {
+			return 0, err
+		}
+		room, err := depositRoom(ctx, tx, j, b)
+		if err != nil {
+			return 0, err
+		}
+		done, err := fn(b, inv, room, shop.Coin())
+		if err != nil {
+			return 0, inCurrency(err, shop.Currency)
+		}
+		done.Job, done.At, done.By = id, at, by.Name
+		if inv != nil {
+			done.Invoice = inv.ID
+		}
+		if done.Receipt, err = tx.Next(ctx, Receipts); err != nil {
+			return 0, err
+		}
+		if err := tx.AddPayment(ctx, &done); err != nil {
+			return 0, err
+		}
+		if err := tx.SaveJob(ctx, j); err != nil {
+			return 0, err
+		}
+		what := fmt.Sprintf("%s, %s, receipt %d", done.Kind, done.Tender, done.Receipt)
+		return int64(done.ID), note(ctx, tx, id, by, at, what, "", shop.Currency.Show(done.Amount))
+	})
+	return domain.PaymentID(pid), err
+}
+
+// inCurrency lets an overpaid error say its limit in the shop's currency.
+func inCurrency(err error, c money.Currency) error {
+	if over, ok := err.(*billing.OverpaidError); ok {
+		over.Currency = c
+	}
+	return err
+}
+
+// balance returns the invoice, nil before there is one, and what is owed.
+func balance(ctx context.Context, tx Tx, id domain.JobID, coin billing.Coin) (*billing.Invoice, billing.Balance, error) {
+	inv, err := tx.InvoiceOf(ctx, id)
+	if err != nil {
+		if domain.KindOf(err) != domain.NotFound {
+			return nil, billing.Balance{}, err
+		}
+		inv = nil
+	}
+	ps, err := tx.PaymentsOf(ctx, id)
+	if err != nil {
+		return nil, billing.Balance{}, err
+	}
+	return inv, billing.BalanceOf(inv, ps, coin), nil
+}
+
+// depositRoom is how much may still be taken before the invoice: what was
+// agreed, or else what was said, less what was paid.
+func depositRoom(ctx context.Context, tx Tx, j *job.Job, b billing.Balance) (money.Amount, error) {
+	versions, err := tx.QuotesOf(ctx, j.ID)
+	if err != nil {
+		return 0, err
+	}
+	var total money.Amount
+	if q := Agreed(versions); q != nil {
+		total = q.YesLimit
+	}
+	return total - b.Paid, nil
+}
+
+// HandOver lets an instrument go.
+func (w *Workshop) HandOver(ctx context.Context, by domain.Actor, id domain.JobID, h job.HandOver) error {
+	return w.onJob(ctx, by, ActHandOver, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		shop, err := tx.Shop(ctx)
+		if err != nil {
+			return did{}, err
+		}
+		inv, b, err := balance(ctx, tx, id, shop.Coin())
+		if err != nil {
+			return did{}, err
+		}
+		if inv == nil && (!j.Approved.IsZero() || (j.Arrival.SurveyFee > 0 && job.StageOf(j) == job.Declined)) {
+			return did{}, domain.Conflictf("issue the invoice of tag %d before it leaves", j.Tag)
+		}
+		if b.Due < 0 {
+			return did{}, domain.Conflictf("the shop owes the customer %s; give it back first", shop.Currency.Show(-b.Due))
+		}
+		return did{what: "handed it over to " + h.To, after: h.Unpaid}, j.Leave(h, b.Due > 0, by, at)
+	})
+}
