@@ -1,0 +1,6 @@
+package web
+
+import "github.com/gin-gonic/gin"
+
+// deskRoutes registers the pages of this file.
+func (s *Server) deskRoutes(r *gin.RouterGroup) {}
