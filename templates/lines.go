@@ -17,6 +17,7 @@ type entry struct {
 	row        int    // line of the key
 	start, end int    // the bytes of the whole expression, to the next one; end is -1 while it is open
 	inner      bool   // a value inside another; it has no end
+	number     bool   // the value is a whole number
 }
 
 // lines knows where each field of a file stands.
@@ -42,7 +43,7 @@ func indexOf(data []byte) (lines, error) {
 			counts[key]++
 		case unstable.KeyValue:
 			field := joined(table, keyOf(e))
-			out = append(out, entry{field: field, row: row, start: start, end: -1})
+			out = append(out, entry{field: field, row: row, start: start, end: -1, number: e.Value().Kind == unstable.Integer})
 			out = inner(out, &p, e.Value(), field)
 			continue
 		}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -32,6 +33,9 @@ func Parse(name string, data []byte) (Template, error) {
 	if err != nil {
 		f.Add("file", "%s", plain(err))
 		return Template{}, located(name, f, nil)
+	}
+	if slices.ContainsFunc(index, func(e entry) bool { return e.field == "phase" && e.number }) {
+		f.Add("phase", "must be the name of a phase in quotes, such as cracks")
 	}
 	t := decode(f, index, data)
 	if err := t.Validate(); err != nil {

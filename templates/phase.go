@@ -19,13 +19,13 @@ const (
 	PhaseBraces                    // a brace under a crack first, else the crack is glued at the wrong height
 	PhaseCracks                    // closed and glued
 	PhaseCleats                    // cleats or splint
-	PhaseBridge                    //
+	PhaseBridge                    // off, cleaned, glued
 	PhaseBinding                   // binding and heel cap
 	PhaseTouchUp                   // finish
 	PhaseSettle                    // strung, up to pitch
 	PhaseFrets                     // reseat, level, ends
 	PhaseNut                       // nut and saddle
-	PhaseSetUp                     //
+	PhaseSetUp                     // strings, relief, action, intonation
 	PhaseQuality                   // the second person's checks
 	PhaseKit                       // humidity kit and care brief
 	PhaseFollowUp                  // after hand-over
