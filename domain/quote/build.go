@@ -2,6 +2,7 @@ package quote
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -93,7 +94,7 @@ func Build(s Sheet, shelf Shelf, terms Terms) (Quote, error) {
 	for i, row := range s.Rows {
 		lines, err := build(row, shelf, s.CaseRH, terms)
 		f.AddErr(fmt.Sprintf("rows[%d]", i), err)
-		q.Lines = append(q.Lines, lines...)
+		q.Lines = append(q.Lines, withoutSame(q.Lines, lines)...)
 	}
 	noTwice(f, q.Lines)
 	q.Discount = amount(f, "discount", s.Discount, terms.Currency)
@@ -114,6 +115,18 @@ func Build(s Sheet, shelf Shelf, terms Terms) (Quote, error) {
 	q.plan(shelf, s.CaseRH)
 	q.Deposit = deposit(f, s.Deposit, terms, q.Totals.Total)
 	return q, f.Err()
+}
+
+// withoutSame leaves out of the parts that come with a task those that stand
+// on the sheet already: one set of strings serves bridge, frets and set-up.
+func withoutSame(have, lines []Line) []Line {
+	out := lines[:1]
+	for _, l := range lines[1:] {
+		if !slices.ContainsFunc(have, func(o Line) bool { return o.Part == l.Part }) {
+			out = append(out, l)
+		}
+	}
+	return out
 }
 
 // noTwice refuses the same task on two rows: a repeated task is one row with
