@@ -1,0 +1,257 @@
+package demo
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/shopspring/decimal"
+
+	"winterbench/domain/job"
+	"winterbench/domain/quote"
+	"winterbench/domain/wood"
+	"winterbench/templates"
+)
+
+// sheet writes the quote that a survey of this kind leads to.
+func (w *walk) sheet() quote.Sheet {
+	sh := quote.Sheet{Basis: quote.Firm, Valid: w.bend.valid, Because: w.because()}
+	row := func(code string, quantity int, parts bool) {
+		sh.Rows = append(sh.Rows, quote.Row{Task: code, Quantity: strconv.Itoa(quantity), WithParts: parts})
+	}
+	some := func(p int, code string, quantity int, parts bool) {
+		if chance(w.r, p) {
+			row(code, quantity, parts)
+		}
+	}
+	if w.dry {
+		row("RH", 1, false)
+	}
+	switch w.kind {
+	case "crack":
+		sh.Basis, sh.Missing = quote.Estimate, "New cracks that show when the wood is back; work on the neck."
+		length := 35 + w.r.IntN(150)
+		some(12, "BC", 1, false)
+		row("CG", length, false)
+		if n := templates.CleatCount(length); n > 0 && chance(w.r, 85) {
+			row("CC", n, false)
+		}
+		some(35, "FT", 1, false)
+		if w.bend.answer == quote.Part {
+			row("SU", 1, true)
+		} else {
+			some(55, "SU", 1, true)
+		}
+	case "bridge":
+		sh.Basis = quote.Estimate
+		row("BR", 1, true)
+		row("SU", 1, false)
+	case "binding":
+		sh.Basis = quote.Estimate
+		switch n := w.r.IntN(10); {
+		case n < 6:
+			row("BS", 1+w.r.IntN(2), false)
+		case n < 8:
+			row("BF", 1, false)
+		default:
+			row("BX", 1, true)
+		}
+		some(20, "FT", 1, false)
+	case "brace":
+		sh.Basis = quote.Estimate
+		row("BC", 1+w.r.IntN(3), false)
+		some(40, "SU", 1, true)
+	case "heel":
+		row("HC", 1, false)
+	case "finish":
+		sh.Basis = quote.Estimate
+		row("FT", 1, false)
+	default:
+		w.neckRows(row, some)
+	}
+	if w.kind != "finish" && w.kind != "action" {
+		some(30, "CK", 1, true)
+	}
+	if !w.quick && w.kind != "finish" && w.kind != "frets" {
+		row("FU", 1, false)
+	}
+	w.discount(&sh)
+	return sh
+}
+
+// neckRows are the tasks on frets, nut, saddle and neck.
+func (w *walk) neckRows(row func(string, int, bool), some func(int, string, int, bool)) {
+	switch w.kind {
+	case "ends":
+		row("FE", 1, false)
+		some(40, "SU", 1, true)
+	case "frets":
+		if chance(w.r, 50) {
+			row("FR", 2+w.r.IntN(4), true)
+			row("SU", 1, true)
+		} else {
+			row("FL", 1, true)
+		}
+	case "saddle":
+		row("SM", 1, true)
+		row("SU", 1, true)
+	case "action":
+		row("SN", 1, true)
+		row("SU", 1, true)
+	default:
+		some(20, "SN", 1, true)
+		row("SU", 1, true)
+	}
+}
+
+// discount takes off what a comeback by the shop's own fault costs, and now and
+// then something for a teacher.
+func (w *walk) discount(sh *quote.Sheet) {
+	switch {
+	case w.j.ComebackOf != 0 && chance(w.r, 65):
+		for i := range sh.Rows {
+			sh.Rows[i].Off, sh.Rows[i].OffWhy = "100", "our workmanship, under warranty"
+			sh.Rows[i].WithParts = false
+		}
+	case chance(w.r, 4):
+		for i := range sh.Rows {
+			sh.Rows[i].Off, sh.Rows[i].OffWhy = "10", "teacher"
+		}
+	}
+}
+
+func (w *walk) because() string {
+	if w.quick {
+		return "Looked at on the counter."
+	}
+	return "" // what the survey found
+}
+
+// needsHold draws whether the work waits for the wood.
+func (w *walk) needsHold() bool {
+	if w.bend.hold {
+		return true
+	}
+	if w.rh > 40 || w.bend.noHold {
+		return false
+	}
+	p := map[string]int{"crack": 88, "bridge": 40, "binding": 22, "brace": 35, "ends": 10, "heel": 20}[w.kind]
+	return chance(w.r, p)
+}
+
+// survey is what the bench finds.
+func (w *walk) survey() job.Survey {
+	r := w.r
+	w.dry = w.needsHold()
+	sv := job.Survey{
+		Job: w.j.ID, Moment: "before hold", Strings: pick(r, []string{"at pitch", "slack"}), Tuning: pick(r, []string{"E A D G B E", "D A D G A D", "half a tone down", ""}),
+		Indoors: pick(r, []string{"since this morning", "one night", "two hours", "unknown"}),
+		RoomRH:  measure(fmt.Sprintf("%d %%", 42+r.IntN(6)), wood.Percent), Room: measure(fmt.Sprintf("%d C", 19+r.IntN(4)), wood.Celsius),
+		CaseRH: measure(fmt.Sprintf("%d %%", int(w.rh)), wood.Percent),
+	}
+	if chance(r, 10) {
+		sv.CaseRH = measure("", wood.Percent)
+	}
+	if w.dry || chance(r, 60) {
+		w.held.weight = 1500 + r.IntN(900)
+		sv.Weight = measure(fmt.Sprintf("%d g", w.held.weight), wood.Gram)
+	}
+	sv.Findings = w.findings()
+	if w.rh < 38 && w.kind != "finish" {
+		sv.Findings = append(sv.Findings, w.drySigns()...)
+	}
+	return sv
+}
+
+// measure reads a measure as the bench writes it. It panics on one that cannot
+// be read, which this package never writes.
+func measure(typed string, unit wood.Unit) wood.Measure {
+	m, err := wood.ParseMeasure(typed, unit)
+	if err != nil {
+		panic("demo: " + err.Error())
+	}
+	return m
+}
+
+func mm(low, high float64, w *walk) wood.Measure {
+	return measure(decimal.NewFromFloat(low+(high-low)*w.r.Float64()).Round(2).String()+" mm", wood.Millimetre)
+}
+
+func (w *walk) causes() []job.Cause {
+	main := "dryness"
+	if w.rh > 42 {
+		main = pick(w.r, []string{"age or wear", "impact", "unknown"})
+	}
+	if w.rh > 52 {
+		main = "over-humidity"
+	}
+	out := []job.Cause{{What: main, Sure: pick(w.r, []string{"sure", "likely", "likely", "possible"})}}
+	if chance(w.r, 20) && main != "age or wear" {
+		out = append(out, job.Cause{What: "age or wear", Sure: "possible"})
+	}
+	if w.j.ComebackOf != 0 {
+		out = append(out, job.Cause{What: pick(w.r, []string{"our workmanship", "glue fault"}), Sure: "likely"})
+	}
+	return out
+}
+
+// findings are the signs that belong to the kind of work.
+func (w *walk) findings() []job.Finding {
+	r := w.r
+	grade := job.Grade(2 + r.IntN(2))
+	one := func(symptom, place string, m wood.Measure) job.Finding {
+		return job.Finding{Symptom: symptom, Place: place, Measure: m, Grade: grade, Causes: w.causes()}
+	}
+	switch w.kind {
+	case "crack":
+		place := pick(r, job.Places()[:12])
+		w.held.gap = 0.12 + 0.5*r.Float64()
+		gap := measure(fmt.Sprintf("%.2f mm", w.held.gap), wood.Millimetre)
+		return []job.Finding{one("crack length", place, mm(35, 185, w)), one("crack width", place, gap)}
+	case "bridge":
+		return []job.Finding{one("bridge lift", "bridge wing", mm(2, 12, w))}
+	case "binding":
+		return []job.Finding{one("binding gap", pick(r, []string{"side, bass waist", "side, treble waist"}), mm(0.2, 1.6, w))}
+	case "brace":
+		return []job.Finding{one("loose brace", pick(r, []string{"X leg, treble", "tone bar 1", "back 3", "upper transverse"}), mm(15, 70, w))}
+	case "ends":
+		return []job.Finding{one("fret ends proud", "board end", mm(0.1, 0.3, w))}
+	case "action":
+		return []job.Finding{one("action bass", "", mm(3, 4.2, w)), one("action treble", "", mm(2.4, 3.4, w))}
+	case "heel":
+		return []job.Finding{one("heel gap", "heel", mm(0.1, 0.35, w))}
+	case "finish":
+		return []job.Finding{one("finish", w.s.crowd.words.pick(r, "mark"), measure("", wood.Millimetre))}
+	case "frets", "saddle":
+		return []job.Finding{one("buzz", "board end", measure("", wood.Millimetre))}
+	}
+	return []job.Finding{one("relief", "", mm(0.02, 0.12, w)), one("action bass", "", mm(2.2, 3.2, w))}
+}
+
+// drySigns are what dry air does besides.
+func (w *walk) drySigns() []job.Finding {
+	w.held.arch = 1.6 - (45-w.rh)*0.12 + 0.3*w.r.NormFloat64()
+	out := []job.Finding{{
+		Symptom: "top arch behind bridge", Measure: measure(fmt.Sprintf("%.1f mm", w.held.arch), wood.Millimetre),
+		Grade: archGrade(w.held.arch), Causes: w.causes(),
+	}}
+	if chance(w.r, 50) && w.kind != "ends" {
+		out = append(out, job.Finding{Symptom: "fret ends proud", Measure: mm(0.05, 0.2, w), Grade: job.Slight, Causes: w.causes()})
+	}
+	return out
+}
+
+// archGrade grades the arch behind the bridge as the trade notes do.
+// Source: common practice, no source.
+func archGrade(arch float64) job.Grade {
+	switch {
+	case arch >= 1.5:
+		return job.Fine
+	case arch >= 0.5:
+		return job.Slight
+	case arch >= -0.5:
+		return job.Moderate
+	case arch >= -1.5:
+		return job.Severe
+	}
+	return job.Stop
+}

@@ -1,0 +1,27 @@
+package workshop
+
+import (
+	"winterbench/domain/billing"
+	"winterbench/domain/customer"
+	"winterbench/domain/job"
+	"winterbench/domain/quote"
+	"winterbench/domain/stock"
+)
+
+// Season is a whole shop with its history, as plain values with all identities
+// given: what the demo invents and a store loads into an empty database.
+type Season struct {
+	Shop        Shop
+	Staff       []Staff // without password hashes
+	Customers   []customer.Customer
+	Instruments []customer.Instrument
+	Parts       []stock.Part
+	Editions    []EditionNote
+	Jobs        []*job.Job
+	Surveys     []job.Survey
+	Quotes      []*quote.Quote
+	Invoices    []*billing.Invoice
+	Payments    []billing.Payment
+	Diary       []Entry
+	Series      map[Series]int // the last number given in each series
+}
