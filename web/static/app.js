@@ -17,6 +17,7 @@ function swap(target, html) {
   const id = held && target.contains(held) ? held.id : "";
   const range = id && "selectionStart" in held ? [held.selectionStart, held.selectionEnd] : null;
   target.innerHTML = html;
+  spread(target);
   target.removeAttribute("aria-busy");
   const problems = target.querySelector("[data-problems]");
   const again = problems || (id && document.getElementById(id));
@@ -25,6 +26,13 @@ function swap(target, html) {
     if (!problems && range && range[0] !== null) again.setSelectionRange(...range);
   }
   tick();
+}
+
+// What an answer has for other places of the page: data-into names the element.
+function spread(target) {
+  for (const part of target.querySelectorAll("[data-into]")) {
+    document.getElementById(part.dataset.into)?.replaceChildren(...part.childNodes);
+  }
 }
 
 // Send a form for one part of the page. Answers 2xx and 422 hold that part;

@@ -1,0 +1,81 @@
+package workshop
+
+import (
+	"fmt"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/domain/quote"
+)
+
+// DraftAnswer says what a sheet comes to while it is built: [QuoteAnswer] when
+// it could be priced, else what is missing.
+func DraftAnswer(q *quote.Quote, today domain.Date, wrong int) string {
+	switch {
+	case len(q.Lines) == 0:
+		return "Nothing is on the quote yet: add the first task."
+	case wrong == 1:
+		return "One field needs another look before there is a total."
+	case wrong > 1:
+		return fmt.Sprintf("%d fields need another look before there is a total.", wrong)
+	}
+	return QuoteAnswer(q, today)
+}
+
+// VersionAnswer says where one version of a quote stands and what it comes to.
+func VersionAnswer(q *quote.Quote, shop *Shop, now time.Time) string {
+	today := shop.Today(now)
+	total := q.Currency.Show(q.Totals.Total)
+	switch q.StateOn(today) {
+	case quote.Agreed:
+		return fmt.Sprintf("%s agreed to all of it %s: %s, not above %s.", q.Answer.Who, ago(q.Answer.At, now, shop), q.Currency.Show(q.YesTotal), q.Currency.Text(q.YesLimit))
+	case quote.Partly:
+		return fmt.Sprintf("%s agreed to a part of it %s: %s, not above %s.", q.Answer.Who, ago(q.Answer.At, now, shop), q.Currency.Show(q.YesTotal), q.Currency.Text(q.YesLimit))
+	case quote.Refused:
+		return fmt.Sprintf("%s said no %s.", q.Answer.Who, ago(q.Answer.At, now, shop))
+	case quote.Succeeded:
+		return fmt.Sprintf("A newer version took its place; this one came to %s.", total)
+	case quote.Lapsed:
+		return fmt.Sprintf("It lapsed on %s without an answer. Make a new version to ask again.", day(q.ValidUntil, today))
+	case quote.Open:
+		return QuoteAnswer(q, today) + fmt.Sprintf(" Said %s, no answer yet.", ago(q.Said, now, shop))
+	}
+	return QuoteAnswer(q, today) + " Not said to the customer yet."
+}
+
+// MoneyAnswer says what is owed on a job, to the cent.
+func MoneyAnswer(f *Folder) string {
+	show := f.Shop.Currency.Show
+	switch b := f.Balance; {
+	case f.Invoice == nil && b.Paid > 0:
+		return fmt.Sprintf("%s is paid ahead; the bill is not issued yet.", show(b.Paid))
+	case f.Invoice == nil:
+		return "Nothing is billed and nothing is paid yet."
+	case b.Due > 0:
+		return fmt.Sprintf("%s is to pay on invoice %d.", show(b.Due), f.Invoice.Number)
+	case b.Due < 0:
+		return fmt.Sprintf("The shop owes %s back on invoice %d.", show(-b.Due), f.Invoice.Number)
+	}
+	return fmt.Sprintf("Invoice %d over %s is paid.", f.Invoice.Number, show(f.Balance.Total))
+}
+
+// LeaveAnswer says whether an instrument may leave, and what is in the way.
+func LeaveAnswer(f *Folder) string {
+	j := f.Job
+	switch {
+	case f.Stage.Over():
+		return f.Answer
+	case f.Invoice == nil && !j.Approved.IsZero() && j.Checked.IsZero():
+		return fmt.Sprintf("Tag %d is %s: it can leave when it is checked and billed.", j.Tag, f.Stage)
+	case f.Invoice == nil && !j.Approved.IsZero():
+		return fmt.Sprintf("Tag %d is checked; issue its invoice before it leaves.", j.Tag)
+	case f.Invoice == nil && f.Stage == job.Declined && j.Arrival.SurveyFee > 0:
+		return fmt.Sprintf("Tag %d can leave when the survey fee is billed and paid.", j.Tag)
+	case f.Balance.Due > 0:
+		return fmt.Sprintf("Tag %d can leave when %s is paid.", j.Tag, f.Shop.Currency.Show(f.Balance.Due))
+	case f.Balance.Due < 0:
+		return fmt.Sprintf("Give %s back, then tag %d can leave.", f.Shop.Currency.Show(-f.Balance.Due), j.Tag)
+	}
+	return fmt.Sprintf("Tag %d can leave: nothing is owed.", j.Tag)
+}
