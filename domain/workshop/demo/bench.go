@@ -18,10 +18,11 @@ type tech struct {
 	s       *sim
 	actor   domain.Actor
 	senior  bool
-	rounded domain.Date // day of the last round at the cabinet
-	late    bool        // the clock that runs goes on into the present
-	on      bool        // a clock runs
-	working bool        // and not at the cabinet
+	rounded domain.Date  // day of the last round at the cabinet
+	late    bool         // the clock that runs goes on into the present
+	off     time.Weekday // a day off in the week, besides those when the shop is shut
+	on      bool         // a clock runs
+	working bool         // and not at the cabinet
 }
 
 // turn finds something to do for a person who is free, and comes again when
@@ -33,11 +34,16 @@ func (t *tech) turn() {
 		return
 	}
 	left := int(until.Sub(s.now) / time.Minute)
+	if s.now.In(s.cal.zone).Weekday() == t.off {
+		day, _ := s.cal.day(s.now)
+		s.at(day.end.Add(time.Minute), t.turn)
+		return
+	}
 	if until.IsZero() || left < 12 {
 		s.at(again, t.turn)
 		return
 	}
-	if today := s.b.season.Shop.Today(s.now); t.senior && t.rounded != today {
+	if today := s.today(); t.senior && t.rounded != today {
 		t.rounded = today
 		t.round()
 		return
@@ -129,7 +135,8 @@ func (t *tech) stop(w *walk, task domain.TaskID, n int, more bool) {
 	case w.left[task] <= 0:
 		w.complete(task, t.actor)
 	}
-	t.turn()
+	// Tidying, talking and looking for things are on nobody's clock.
+	t.s.at(t.s.now.Add(minutes(4+w.r.IntN(22))), t.turn)
 }
 
 // takes draws the minutes a task will take. Touch-up runs over its template and

@@ -123,7 +123,7 @@ func (w *walk) bill() bool {
 	}
 	s := w.s
 	o := billing.Options{}
-	if w.r.IntN(100) == 0 {
+	if chance(w.r, 1) && !w.j.Approved.IsZero() && w.latest().YesTotal > 5000 {
 		o.Discount, o.Reason = 500, "took longer than we said"
 	}
 	_, err := s.w.IssueInvoice(s.ctx, s.desk(), w.j.ID, o)
@@ -207,7 +207,7 @@ func (w *walk) recheck() domain.Date {
 	if w.followUp() == nil {
 		return ""
 	}
-	return w.s.b.season.Shop.Today(w.s.now).AddDays(30)
+	return w.s.today().AddDays(30)
 }
 
 func (w *walk) followUp() *job.Task {

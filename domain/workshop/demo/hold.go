@@ -100,12 +100,12 @@ func (w *walk) beginHold() {
 	}
 	h.began, h.rh = w.s.now, int(w.rh)
 	h.gain = (45 - w.rh) * (1.1 + 0.8*w.r.Float64())
-	h.slow = 2 + 1.8*w.r.Float64()
+	h.slow = 1.4 + 1.4*w.r.Float64()
 	h.target = 45 + w.r.IntN(4)
 	if chance(w.r, 2) && !w.bend.rush {
 		w.bend.takenBack = true
 	}
-	h.stuck = h.gap > 0.3 && chance(w.r, 22)
+	h.stuck = h.gap > 0.3 && chance(w.r, 13)
 	if h.stuck {
 		h.level = h.gap * (0.4 + 0.3*w.r.Float64())
 	} else if h.gap > 0 && chance(w.r, 30) {

@@ -67,7 +67,7 @@ func newSim(seed uint64, end time.Time) (*sim, error) {
 	s.w = workshop.New(b, s)
 	staff := b.season.Staff
 	s.owner, s.counter, s.saturday = staff[0].Actor(), staff[1].Actor(), staff[4].Actor()
-	s.techs = []*tech{{s: s, actor: staff[2].Actor(), senior: true}, {s: s, actor: staff[3].Actor()}}
+	s.techs = []*tech{{s: s, actor: staff[2].Actor(), senior: true, off: time.Sunday}, {s: s, actor: staff[3].Actor(), off: time.Tuesday}}
 	return s, nil
 }
 

@@ -101,6 +101,10 @@ func (s *sim) must(what string, err error) bool {
 	return s.err == nil
 }
 
+// today is the shop's date. The calendar keeps the zone, which costs a file to
+// look up.
+func (s *sim) today() domain.Date { return domain.DateOf(s.now.In(s.cal.zone)) }
+
 // desk is who stands at the counter now.
 func (s *sim) desk() domain.Actor {
 	local := s.now.In(s.cal.zone)

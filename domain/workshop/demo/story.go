@@ -134,7 +134,7 @@ func (w *walk) needsHold() bool {
 	if w.rh > 40 || w.bend.noHold {
 		return false
 	}
-	p := map[string]int{"crack": 88, "bridge": 40, "binding": 22, "brace": 35, "ends": 10, "heel": 20}[w.kind]
+	p := map[string]int{"crack": 85, "bridge": 40, "binding": 15, "brace": 25, "ends": 6, "heel": 15}[w.kind]
 	return chance(w.r, p)
 }
 

@@ -250,7 +250,7 @@ func (w *walk) say(qid domain.QuoteID) {
 // promised is the day said to the customer: the late end of the window, less
 // when the window is long, plus some days for the queue.
 func (w *walk) promised(q *quote.Quote) domain.Date {
-	today := w.s.b.season.Shop.Today(w.s.now)
+	today := w.s.today()
 	n := w.bend.promise
 	if n == 0 {
 		typical, late := int(q.Days.Typical.Ceil().IntPart()), int(q.Days.High.Ceil().IntPart())
@@ -276,22 +276,30 @@ func (w *walk) outcome(q *quote.Quote) quote.Outcome {
 		return quote.Whole
 	case n < 10:
 		return quote.Denied
-	case n < 26 && len(w.spare(q)) < len(q.Lines):
+	case n < 26 && len(w.spare(q)) > 0:
 		return quote.Part
 	}
 	return quote.Whole
 }
 
 // spare lists the lines that a customer who saves agrees to: all but touch-up,
-// set-up and kit, with the parts that go with them.
+// set-up and kit, with the parts that go with them. It is empty when no work
+// would be left, or nothing would be spared.
 func (w *walk) spare(q *quote.Quote) []domain.LineID {
 	var out []domain.LineID
+	work := false
 	for _, l := range q.Lines {
 		switch l.Template + l.For {
 		case "FT", "SU", "CK":
+			continue
+		case "FU", "RH":
 		default:
-			out = append(out, l.ID)
+			work = true
 		}
+		out = append(out, l.ID)
+	}
+	if !work || len(out) == len(q.Lines) {
+		return nil
 	}
 	return out
 }
@@ -307,8 +315,8 @@ func (w *walk) answer(qid domain.QuoteID, a quote.Answer) {
 	switch a.Outcome {
 	case quote.Part:
 		lines = w.spare(q)
-		if len(lines) == 0 || len(lines) == len(q.Lines) {
-			a.Outcome, lines = quote.Whole, nil
+		if len(lines) == 0 {
+			a.Outcome = quote.Whole
 		} else {
 			a.Note = s.crowd.words.pick(w.r, "part")
 		}
