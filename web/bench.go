@@ -1,6 +1,188 @@
 package web
 
-import "github.com/gin-gonic/gin"
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
 
-// benchRoutes registers the pages of this file.
-func (s *Server) benchRoutes(r *gin.RouterGroup) {}
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+)
+
+// benchRoutes registers the bench's own page.
+func (s *Server) benchRoutes(r *gin.RouterGroup) {
+	r.GET("/bench", s.bench)
+}
+
+// BenchPage is what waits at the bench.
+type BenchPage struct {
+	Page
+	Running []ClockLine
+	First   []WorkLine // holds: they work while hands do not
+	Free    []WorkLine // least spare time first
+	Blocked Table
+	Tools   []string
+	Nothing Empty
+}
+
+// ClockLine is a running clock.
+type ClockLine struct {
+	Who, What, Tag, Href string
+	Clock                Clock
+}
+
+// WorkLine is a task that can be started now.
+type WorkLine struct {
+	Tag, Title, Task, Href string
+	Hands                  string // minutes, low to high
+	Then                   string // the wait behind it
+	Spare                  string // against the promise
+	Late                   bool
+	Clock                  Clock
+	Hold                   bool
+}
+
+func (s *Server) bench(c *gin.Context) {
+	ctx := c.Request.Context()
+	shop, err := s.Read.ShopSettings(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	rows, err := s.Read.OpenTasks(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	clocks, err := s.Read.RunningClocks(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &BenchPage{Page: s.frame(c, "Bench", domain.Bench)}
+	p.Answer = workshop.BenchAnswer(rows, s.now(), shop)
+	for _, k := range clocks {
+		p.Running = append(p.Running, s.clockLine(c, k))
+	}
+	s.fillBench(c, p, rows, shop.Today(s.now()))
+	if p.Tools, err = s.tools(c, rows); err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Nothing = Empty{Text: "Nothing is free. When a quote gets its yes, its first task stands here."}
+	s.page(c, http.StatusOK, "bench/show", p)
+}
+
+func (s *Server) clockLine(c *gin.Context, k workshop.ClockRow) ClockLine {
+	return ClockLine{
+		Who: k.Name, What: k.What, Tag: fmt.Sprintf("tag %d", k.Tag), Href: taskPath(k.Job, k.Task),
+		Clock: Clock{
+			Action: taskPath(k.Job, k.Task) + "/clock", Key: NewKey(), Task: k.What, Hands: k.Name, Since: k.Since, Now: s.now(),
+			Mine: k.Staff == actor(c).Staff,
+		},
+	}
+}
+
+// fillBench splits the open tasks: holds to start first, then free work with
+// the least spare time first, then what is not free with its reason.
+func (s *Server) fillBench(c *gin.Context, p *BenchPage, rows []workshop.TaskRow, today domain.Date) {
+	p.Blocked = Table{
+		Caption: "Not free yet", Hidden: true,
+		Columns: []Column{Head("Tag"), Head("Task"), Head("Why not"), Head("Until"), Head("We said")},
+		Empty:   Empty{Text: "Nothing is held up."},
+	}
+	free := slices.Clone(rows)
+	slices.SortStableFunc(free, func(a, b workshop.TaskRow) int { return compareDates(a.Promised, b.Promised) })
+	for _, r := range free {
+		switch {
+		case r.Blocked != "":
+			p.Blocked.Rows = append(p.Blocked.Rows, s.blockedRow(r))
+		case r.Task.Hold:
+			p.First = append(p.First, s.workLine(c, r, today))
+		default:
+			p.Free = append(p.Free, s.workLine(c, r, today))
+		}
+	}
+}
+
+// compareDates puts the earlier promise first and none last.
+func compareDates(a, b domain.Date) int {
+	switch {
+	case a == b:
+		return 0
+	case b == "" || (a != "" && a < b):
+		return -1
+	}
+	return 1
+}
+
+func (s *Server) blockedRow(r workshop.TaskRow) Row {
+	until := ""
+	if !r.Until.IsZero() {
+		until = DayHour(r.Until.In(s.zone.Load()))
+	}
+	promised := ""
+	if r.Promised != "" {
+		promised = Civil(r.Promised)
+	}
+	return Row{Cells: []Cell{
+		{Text: strconv.Itoa(r.Tag), Href: jobPath(r.Job)}, {Text: r.Task.Name, Href: taskPath(r.Job, r.Task.ID), Note: r.Title},
+		{Text: r.Blocked}, {Text: until}, {Text: promised},
+	}}
+}
+
+func (s *Server) workLine(c *gin.Context, r workshop.TaskRow, today domain.Date) WorkLine {
+	m := r.Task.Minutes
+	w := WorkLine{
+		Tag: fmt.Sprintf("tag %d", r.Tag), Title: r.Title, Task: r.Task.Name, Href: taskPath(r.Job, r.Task.ID), Hold: r.Task.Hold,
+		Hands: fmt.Sprintf("%d–%d–%d min", m.Low, m.Typical, m.High),
+		Clock: Clock{Action: taskPath(r.Job, r.Task.ID) + "/clock", Key: NewKey(), Task: r.Task.Name, Now: s.now()},
+	}
+	if d := r.Task.WaitDays; !d.IsZero() {
+		kind := r.Task.WaitKind
+		if kind == "" {
+			kind = "wait"
+		}
+		w.Then = fmt.Sprintf("then %s, %s–%s–%s days", kind, d.Low, d.Typical, d.High)
+	}
+	if r.Clocked > 0 {
+		w.Hands += fmt.Sprintf(", %s so far", Minutes(r.Clocked))
+	}
+	if r.Promised != "" {
+		w.Spare = "we said " + Civil(r.Promised)
+		w.Late = r.Promised < today
+	}
+	return w
+}
+
+// tools is the union of the tools of all free tasks, by name.
+func (s *Server) tools(c *gin.Context, rows []workshop.TaskRow) ([]string, error) {
+	seen := map[string]bool{}
+	var out []string
+	for _, r := range rows {
+		if r.Blocked != "" {
+			continue
+		}
+		e, err := s.Read.EditionOf(c.Request.Context(), r.Task.Template, r.Task.Edition)
+		if err != nil {
+			return nil, err
+		}
+		for _, tool := range e.Tools {
+			if !seen[tool] {
+				seen[tool] = true
+				out = append(out, tool)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out, nil
+}
+
+func jobPath(id domain.JobID) string { return fmt.Sprintf("/jobs/%d", id) }
+
+func taskPath(id domain.JobID, task domain.TaskID) string {
+	return fmt.Sprintf("/jobs/%d/tasks/%d", id, task)
+}

@@ -32,6 +32,7 @@ type Field struct {
 	Keys    string // inputmode: numeric, decimal, tel, email, text
 	Fill    string // autocomplete token of the HTML standard; "" is off
 	Width   string // short, middle or "" for the full column
+	Scope   string // tells ids apart when several forms of a page ask the same; may be empty
 }
 
 // Option is one answer to choose.
@@ -167,7 +168,12 @@ func (f Field) Offer(list []string) Field { f.List = list; return f }
 func (f Field) Marked(errs domain.Fields) Field { f.Error = errs[f.Name]; return f }
 
 // ID is the field's id in the page.
-func (f Field) ID() string { return FieldID(f.Name) }
+func (f Field) ID() string {
+	if f.Scope != "" {
+		return FieldID(f.Scope + "." + f.Name)
+	}
+	return FieldID(f.Name)
+}
 
 // Described lists the ids of what explains the field, "" for nothing.
 func (f Field) Described() string {

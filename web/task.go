@@ -1,6 +1,496 @@
 package web
 
-import "github.com/gin-gonic/gin"
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
 
-// taskRoutes registers the pages of this file.
-func (s *Server) taskRoutes(r *gin.RouterGroup) {}
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/domain/stock"
+	"winterbench/domain/workshop"
+	"winterbench/templates"
+)
+
+// taskRoutes registers the page of one task and what can be done on it.
+func (s *Server) taskRoutes(r *gin.RouterGroup) {
+	at := "/jobs/:job/tasks/:task"
+	r.GET(at, s.task)
+	r.POST(at+"/clock", s.clock)
+	r.POST(at+"/wait", s.taskWait)
+	r.POST(at+"/done", s.taskDone)
+	r.POST(at+"/check", s.taskCheck)
+	r.POST(at+"/part", s.taskPart)
+	r.POST(at+"/hold", s.taskHold)
+	r.POST(at+"/clocking", s.correctClocking)
+}
+
+// TaskPage is one task with everything a pair of hands needs to know.
+type TaskPage struct {
+	Page
+	At        string // path of this page, where its forms post below
+	Job       string // path of the job
+	Tag       string
+	Task      *job.Task
+	Clock     Clock
+	MayWork   bool
+	Open      bool
+	Wait      *Wait
+	WaitForm  []Field
+	HoldForm  *Field // choose a place; nil when it is no hold or it runs
+	HoldHref  string // the running hold in the cabinet
+	Facts     Facts
+	Checks    []CheckForm
+	Used      Table
+	PutBacks  []PutBack
+	PartForm  []Field
+	Clockings []ClockingLine
+	DropForm  Field
+	Materials Table
+	Template  templates.Template
+	Cautions  []Caution
+	Keys      map[string]string // idempotency keys of the page's forms
+}
+
+// CheckForm is one quality check with its standing result.
+type CheckForm struct {
+	What, Limit, Method string
+	Standing            string
+	Bad                 bool
+	Fields              []Field
+	Key                 string
+}
+
+// PutBack is a used part that can be taken back.
+type PutBack struct {
+	Name string
+	Row  int64
+	Key  string
+}
+
+// ClockingLine is a stretch of work with its correction form.
+type ClockingLine struct {
+	ID                  domain.ClockingID
+	Who, When, Minutes  string
+	Replaced, Corrected bool
+	Reason              string
+	Fields              []Field
+	Key                 string
+}
+
+func (s *Server) task(c *gin.Context) { s.showTask(c, http.StatusOK, nil, "") }
+
+// showTask draws the page; errs are what is wrong with the form named by which.
+func (s *Server) showTask(c *gin.Context, status int, errs domain.Fields, which string) {
+	ctx := c.Request.Context()
+	folder, err := workshop.ReadFolder(ctx, s.Read, domain.JobID(number(c, "job")), s.now())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	t, err := folder.Job.Task(domain.TaskID(number(c, "task")))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	e, err := s.Read.EditionOf(ctx, t.Template, t.Edition)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	parts, err := s.Read.PartList(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &TaskPage{
+		Page: s.frame(c, t.Name, domain.Bench), At: taskPath(folder.Job.ID, t.ID), Job: jobPath(folder.Job.ID),
+		Tag: fmt.Sprintf("tag %d", folder.Job.Tag), Task: t, Template: e.Template, Keys: map[string]string{},
+		MayWork: workshop.May(actor(c), workshop.ActClock) == nil, Open: t.Open(),
+	}
+	p.Folio, p.Errors = p.Tag, errs
+	for _, form := range []string{"wait", "endwait", "done", "reopen", "drop", "part", "hold"} {
+		p.Keys[form] = NewKey()
+	}
+	p.Answer = taskAnswer(folder, t, s.now())
+	s.fillWork(c, p, folder)
+	s.fillChecks(c, p, folder.Job, which)
+	s.fillParts(c, p, folder, parts, which)
+	s.fillClockings(c, p, folder.Job, which)
+	s.page(c, status, "task/show", p)
+}
+
+// taskAnswer says what is to be done on the task now.
+func taskAnswer(f *workshop.Folder, t *job.Task, now time.Time) string {
+	m := t.Minutes
+	quoted := fmt.Sprintf("Quoted %d to %d minutes, usually %d", m.Low, m.High, m.Typical)
+	went := f.Job.Minutes(t.ID, now)
+	switch {
+	case !t.Dropped.IsZero():
+		return "No longer part of the job: " + t.Reason + "."
+	case !t.Done.IsZero():
+		return fmt.Sprintf("Finished by %s after %s. %s.", t.DoneBy, Minutes(went), quoted)
+	}
+	if why := f.Job.Blocked(t); why != "" {
+		return "Not free: " + why + ". " + quoted + "."
+	}
+	if went > 0 {
+		return fmt.Sprintf("%s so far. %s.", Minutes(went), quoted)
+	}
+	return "Free to start. " + quoted + "."
+}
+
+func (s *Server) fillWork(c *gin.Context, p *TaskPage, f *workshop.Folder) {
+	t, j := p.Task, f.Job
+	p.Clock = Clock{Action: p.At + "/clock", Key: NewKey(), Task: strings.ToLower(t.Name), Now: s.now(), Blocked: j.Blocked(t)}
+	for _, k := range j.Clockings {
+		if k.Task == t.ID && k.End.IsZero() && (p.Clock.Hands == "" || k.Staff == actor(c).Staff) {
+			p.Clock.Hands, p.Clock.Since, p.Clock.Mine, p.Clock.Blocked = k.Name, k.Start, k.Staff == actor(c).Staff, ""
+		}
+	}
+	for _, w := range j.Waits {
+		if w.Task == t.ID && w.End.IsZero() {
+			p.Wait = &Wait{What: w.Kind, Why: w.Note, Until: w.Until, Overdue: !w.Until.IsZero() && w.Until.Before(s.now())}
+			p.Keys["waiting"] = strconv.FormatInt(int64(w.ID), 10)
+		}
+	}
+	p.Facts = Facts{
+		{Name: "Instrument", Value: f.Instrument.Title(), Href: fmt.Sprintf("/instruments/%d", f.Instrument.ID)},
+		{Name: "How much", Value: howMuch(t)},
+		{Name: "Hands, quoted", Value: fmt.Sprintf("%d–%d–%d min", t.Minutes.Low, t.Minutes.Typical, t.Minutes.High)},
+		{Name: "Skill", Value: skillWord(t.Skill)},
+	}
+	if !t.WaitDays.IsZero() {
+		p.Facts = append(p.Facts, Fact{Name: "Then " + t.WaitKind, Value: fmt.Sprintf("%s–%s–%s days", t.WaitDays.Low, t.WaitDays.Typical, t.WaitDays.High)})
+	}
+	for _, text := range p.Template.Cautions {
+		p.Cautions = append(p.Cautions, Caution{Text: text})
+	}
+	if t.Hold {
+		s.fillHold(p, f)
+	} else if p.Open && p.Wait == nil {
+		p.WaitForm = s.waitForm(p, t)
+	}
+	p.DropForm = TextField("reason", "Why it falls away", "").Need().Limit(200).Marked(p.Errors)
+	p.Materials = materials(p.Template, t.Quantity)
+}
+
+func howMuch(t *job.Task) string {
+	if t.Unit == "" {
+		return "once"
+	}
+	return fmt.Sprintf("%d %s", t.Quantity, t.Unit)
+}
+
+// skillWord says who can do a task. Source: common practice, no source.
+func skillWord(level int) string {
+	words := []string{"", "counter can do", "bench, junior", "bench", "senior only"}
+	if level < 1 || level >= len(words) {
+		return "not said"
+	}
+	return words[level]
+}
+
+func (s *Server) fillHold(p *TaskPage, f *workshop.Folder) {
+	for i := range f.Job.Holds {
+		if h := &f.Job.Holds[i]; h.Task == p.Task.ID && h.End.IsZero() {
+			p.HoldHref = holdPath(f.Job.ID, h.ID)
+			return
+		}
+	}
+	if p.Open {
+		field := ChoiceField("place", "Place in the cabinet", "", Options(append([]string{""}, f.Shop.Places...))).Need().Marked(p.Errors)
+		p.HoldForm = &field
+	}
+}
+
+// waitForm asks what the task waits for and until when; the typical wait of the
+// template is filled in.
+func (s *Server) waitForm(p *TaskPage, t *job.Task) []Field {
+	kind, until := t.WaitKind, ""
+	if t.WaitDays.Typical.Sign() > 0 {
+		wait := time.Duration(t.WaitDays.Typical.InexactFloat64() * 24 * float64(time.Hour))
+		until = s.now().Add(wait).In(s.zone.Load()).Format("2006-01-02T15:04")
+	}
+	at := Field{Kind: "datetime-local", Name: "until", Label: "Until", Value: until, Width: "middle", Help: "Leave empty when nobody knows."}
+	return []Field{
+		ChoiceField("kind", "It waits for", kind, Options(job.WaitKinds())).Marked(p.Errors),
+		at.Marked(p.Errors), TextField("note", "Note", "").Limit(200).Marked(p.Errors),
+	}
+}
+
+func materials(t templates.Template, quantity int) Table {
+	out := Table{Caption: "Materials", Hidden: true, Columns: []Column{Head("Material"), Figures("How much", ""), Head("Billed")}, Empty: Empty{Text: "Nothing is used up."}}
+	for _, m := range t.MaterialsFor(quantity) {
+		billed := "supply"
+		if m.Billed {
+			billed = "billed"
+		}
+		out.Rows = append(out.Rows, Line(m.Name, m.Quantity.String()+" "+m.Unit, billed))
+	}
+	return out
+}
+
+func (s *Server) fillChecks(c *gin.Context, p *TaskPage, j *job.Job, which string) {
+	for i, k := range p.Template.Checks {
+		f := CheckForm{What: k.What, Limit: limitText(k), Method: k.Method, Key: NewKey()}
+		if r, ok := j.Latest(p.Task.ID, k.What); ok {
+			f.Standing = string(r.Result)
+			if r.Value != "" {
+				f.Standing += ", " + r.Value
+			}
+			f.Standing += ", " + r.By
+			f.Bad = r.Result == job.Fail
+		}
+		mine := which == "check"+strconv.Itoa(i)
+		typed := func(name string) string {
+			if mine {
+				return form(c, name)
+			}
+			return ""
+		}
+		fields := []Field{
+			ChoiceField("result", "Result", typed("result"), Options(job.Results())), TextField("value", "Measured", typed("value")).Limit(60).Short(),
+			TextField("note", "Note", typed("note")).Limit(300).Hint("Needed for a fail, a note or a test that could not be made."),
+		}
+		for n := range fields {
+			if mine {
+				fields[n] = fields[n].Marked(p.Errors)
+			}
+			fields[n].Scope = "check" + strconv.Itoa(i)
+		}
+		f.Fields = fields
+		p.Checks = append(p.Checks, f)
+	}
+}
+
+// limitText says what passes: at most 0.05 mm.
+func limitText(k templates.Check) string {
+	var parts []string
+	if k.AtLeast != nil {
+		parts = append(parts, "at least "+k.AtLeast.String()+" "+k.Unit)
+	}
+	if k.AtMost != nil {
+		parts = append(parts, "at most "+k.AtMost.String()+" "+k.Unit)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (s *Server) fillParts(c *gin.Context, p *TaskPage, f *workshop.Folder, parts []stock.Part, which string) {
+	cur := f.Shop.Currency
+	p.Used = Table{Caption: "Parts used", Hidden: true, Columns: []Column{Head("Part"), Figures("How many", ""), Figures("Price each", cur.Code), Head("Who")}, Empty: Empty{Text: "No part noted yet."}}
+	for _, u := range f.Job.Parts {
+		if u.Task != p.Task.ID {
+			continue
+		}
+		p.Used.Rows = append(p.Used.Rows, Line(u.Name, u.Quantity.String()+" "+u.Unit, Money(cur, u.Price), u.By))
+		if u.Quantity.Sign() > 0 && p.Open {
+			p.PutBacks = append(p.PutBacks, PutBack{Name: u.Quantity.String() + " " + u.Name, Row: u.ID, Key: NewKey()})
+		}
+	}
+	choices := []Option{{Value: "", Label: "choose a part"}}
+	for _, part := range parts {
+		if !part.Retired {
+			choices = append(choices, Option{Value: strconv.FormatInt(int64(part.ID), 10), Label: fmt.Sprintf("%s (%s)", part.Name, part.Unit)})
+		}
+	}
+	part, quantity := "", "1"
+	if which == "part" {
+		part, quantity = form(c, "part"), form(c, "quantity")
+	}
+	p.PartForm = []Field{
+		ChoiceField("part", "Part", part, choices).Need().Marked(p.Errors),
+		TextField("quantity", "How many", quantity).Short().Need().Marked(p.Errors),
+	}
+}
+
+func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which string) {
+	counted := map[domain.ClockingID]bool{}
+	for _, k := range j.Counted() {
+		counted[k.ID] = true
+	}
+	zone := s.zone.Load()
+	for _, k := range j.Clockings {
+		if k.Task != p.Task.ID {
+			continue
+		}
+		line := ClockingLine{ID: k.ID, Who: k.Name, When: DayHour(k.Start.In(zone)), Minutes: "running", Replaced: !counted[k.ID], Corrected: k.Replaces != 0, Reason: k.Reason, Key: NewKey()}
+		end := s.now()
+		if !k.End.IsZero() {
+			end = k.End
+			line.Minutes = Minutes(int((k.Span() + 30*time.Second) / time.Minute))
+		}
+		scope := "clocking" + strconv.FormatInt(int64(k.ID), 10)
+		from, to, reason := k.Start.In(zone).Format("2006-01-02T15:04"), end.In(zone).Format("2006-01-02T15:04"), ""
+		if which == scope {
+			from, to, reason = form(c, "start"), form(c, "end"), form(c, "reason")
+		}
+		line.Fields = []Field{
+			{Kind: "datetime-local", Name: "start", Label: "Began", Value: from, Width: "middle", Needed: true},
+			{Kind: "datetime-local", Name: "end", Label: "Ended", Value: to, Width: "middle", Needed: true},
+			TextField("reason", "Why it was wrong", reason).Need().Limit(200),
+		}
+		for n := range line.Fields {
+			if which == scope {
+				line.Fields[n] = line.Fields[n].Marked(p.Errors)
+			}
+			line.Fields[n].Scope = scope
+		}
+		p.Clockings = append(p.Clockings, line)
+	}
+}
+
+// ids reads the job and task of the path.
+func ids(c *gin.Context) (domain.JobID, domain.TaskID) {
+	return domain.JobID(number(c, "job")), domain.TaskID(number(c, "task"))
+}
+
+// done ends an action on a task: back to the page with a message, the page
+// again with what is wrong, or the error page.
+func (s *Server) doneTask(c *gin.Context, err error, which, text string) {
+	id, task := ids(c)
+	switch {
+	case domain.KindOf(err) == domain.Invalid:
+		s.showTask(c, http.StatusUnprocessableEntity, fieldErrors(err), which)
+	case err != nil:
+		s.fail(c, err)
+	default:
+		s.say(c, text)
+		Go(c, taskPath(id, task))
+	}
+}
+
+func (s *Server) clock(c *gin.Context) {
+	id, task := ids(c)
+	if form(c, "do") == "stop" {
+		s.doneTask(c, s.Work.ClockOff(keyed(c), actor(c), id, task), "", "Your clock is stopped.")
+		return
+	}
+	err := s.Work.ClockOn(keyed(c), actor(c), id, task, form(c, "over") == "yes")
+	if domain.KindOf(err) == domain.Conflict && form(c, "over") != "yes" {
+		if other := s.runningElsewhere(c, task); other != nil {
+			s.offerSwitch(c, id, task, other)
+			return
+		}
+	}
+	s.doneTask(c, err, "", "Your clock runs.")
+}
+
+// runningElsewhere is the reader's clock on another task, nil for none.
+func (s *Server) runningElsewhere(c *gin.Context, task domain.TaskID) *workshop.ClockRow {
+	rows, err := s.Read.RunningClocks(c.Request.Context())
+	if err != nil {
+		return nil
+	}
+	for i := range rows {
+		if rows[i].Staff == actor(c).Staff && rows[i].Task != task {
+			return &rows[i]
+		}
+	}
+	return nil
+}
+
+// SwitchPage offers to stop a clock elsewhere and start it here.
+type SwitchPage struct {
+	Page
+	Action, Back string
+	Other        string
+}
+
+func (s *Server) offerSwitch(c *gin.Context, id domain.JobID, task domain.TaskID, other *workshop.ClockRow) {
+	p := &SwitchPage{Page: s.frame(c, "Your clock runs elsewhere", domain.Bench), Action: taskPath(id, task) + "/clock", Back: taskPath(other.Job, other.Task)}
+	p.Other = fmt.Sprintf("%s, tag %d", other.What, other.Tag)
+	p.Answer = fmt.Sprintf("It has run on %s since %s.", p.Other, Hour(other.Since.In(s.zone.Load())))
+	s.page(c, http.StatusConflict, "task/switch", p)
+}
+
+func (s *Server) taskWait(c *gin.Context) {
+	id, task := ids(c)
+	if n, err := strconv.ParseInt(form(c, "end"), 10, 64); err == nil {
+		s.doneTask(c, s.Work.EndWait(keyed(c), actor(c), id, domain.WaitID(n)), "", "The wait is over.")
+		return
+	}
+	until, err := s.moment(form(c, "until"))
+	if err != nil {
+		s.doneTask(c, &domain.Error{Kind: domain.Invalid, Text: domain.TextOf(err), Fields: domain.Fields{"until": domain.TextOf(err)}}, "wait", "")
+		return
+	}
+	s.doneTask(c, s.Work.StartWait(keyed(c), actor(c), id, task, form(c, "kind"), until, form(c, "note")), "wait", "It waits now; your clock on it is stopped.")
+}
+
+// moment reads a date and time of the shop's zone; "" is the zero time.
+func (s *Server) moment(typed string) (time.Time, error) {
+	if typed == "" {
+		return time.Time{}, nil
+	}
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04"} {
+		if t, err := time.ParseInLocation(layout, typed, s.zone.Load()); err == nil {
+			return domain.Moment(t), nil
+		}
+	}
+	return time.Time{}, domain.Invalidf("%q is no date and time; write it like 2026-11-25 14:20", typed)
+}
+
+func (s *Server) taskDone(c *gin.Context) {
+	id, task := ids(c)
+	switch form(c, "do") {
+	case "reopen":
+		s.doneTask(c, s.Work.Reopen(keyed(c), actor(c), id, task), "", "The task is open again.")
+	case "drop":
+		s.doneTask(c, s.Work.Drop(keyed(c), actor(c), id, task, form(c, "reason")), "drop", "The task is no longer part of the job.")
+	default:
+		s.doneTask(c, s.Work.Finish(keyed(c), actor(c), id, task), "", "Finished.")
+	}
+}
+
+func (s *Server) taskCheck(c *gin.Context) {
+	id, task := ids(c)
+	err := s.Work.NoteCheck(keyed(c), actor(c), id, job.Check{
+		Task: task, What: form(c, "what"), Result: job.Result(form(c, "result")), Value: form(c, "value"), Note: form(c, "note"),
+	})
+	s.doneTask(c, err, "check"+form(c, "row"), "The check is noted.")
+}
+
+func (s *Server) taskPart(c *gin.Context) {
+	id, task := ids(c)
+	if row, err := strconv.ParseInt(form(c, "back"), 10, 64); err == nil {
+		s.doneTask(c, s.Work.PutBack(keyed(c), actor(c), id, row), "", "Put back.")
+		return
+	}
+	quantity, err := stock.ParseQuantity(form(c, "quantity"))
+	part, errPart := strconv.ParseInt(form(c, "part"), 10, 64)
+	f := domain.Fields{}
+	f.AddErr("quantity", err)
+	if errPart != nil {
+		f.Add("part", "choose a part of the list")
+	}
+	if err := f.Err(); err != nil {
+		s.doneTask(c, err, "part", "")
+		return
+	}
+	s.doneTask(c, s.Work.UsePart(keyed(c), actor(c), id, task, domain.PartID(part), quantity), "part", "The part is noted.")
+}
+
+func (s *Server) taskHold(c *gin.Context) {
+	id, task := ids(c)
+	s.doneTask(c, s.Work.StartHold(keyed(c), actor(c), id, task, form(c, "place")), "hold", "The hold runs. Note the first readings in the cabinet.")
+}
+
+func (s *Server) correctClocking(c *gin.Context) {
+	id, _ := ids(c)
+	n, _ := strconv.ParseInt(form(c, "clocking"), 10, 64)
+	f := domain.Fields{}
+	start, err := s.moment(form(c, "start"))
+	f.AddErr("start", err)
+	end, err := s.moment(form(c, "end"))
+	f.AddErr("end", err)
+	err = f.Err()
+	if err == nil {
+		err = s.Work.CorrectClocking(keyed(c), actor(c), id, domain.ClockingID(n), start, end, form(c, "reason"))
+	}
+	s.doneTask(c, err, "clocking"+form(c, "clocking"), "Corrected; the old stretch stays on record.")
+}

@@ -8,6 +8,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/job"
+	"winterbench/domain/money"
 	"winterbench/domain/quote"
 )
 
@@ -331,4 +332,68 @@ func QuoteAnswer(q *quote.Quote, today domain.Date) string {
 		return s + fmt.Sprintf(" About %s, not above %s.", q.Currency.Show(q.Totals.Total), q.Currency.Text(q.Ceiling))
 	}
 	return s + fmt.Sprintf(" %s, firm.", q.Currency.Show(q.Totals.Total))
+}
+
+// CabinetAnswer says how full the cabinet is and which hold wants a look.
+func CabinetAnswer(rows []HoldRow, places int, now time.Time, shop *Shop) string {
+	if len(rows) == 0 {
+		return fmt.Sprintf("All %d places of the cabinet are free.", places)
+	}
+	s := fmt.Sprintf("%d of %d places are taken.", len(rows), places)
+	var unread []string
+	for _, r := range rows {
+		if r.Caution != "" {
+			return s + fmt.Sprintf(" Look at tag %d first: %s", r.Tag, r.Caution)
+		}
+		if now.Sub(r.LastAt) > 24*time.Hour {
+			unread = append(unread, fmt.Sprint(r.Tag))
+		}
+	}
+	if len(unread) > 0 {
+		return s + " No reading for a day: tag " + strings.Join(unread, ", ") + "."
+	}
+	return s + " All were read within a day."
+}
+
+// HoldAnswer says how a hold stands by its last readings. It gives no verdict:
+// whether the wood is steady is for the person who measures.
+func HoldAnswer(h *job.Hold, j *job.Job, now time.Time, shop *Shop) string {
+	if !h.End.IsZero() {
+		return fmt.Sprintf("Ended %s: %s.", ago(h.End, now, shop), h.Reason)
+	}
+	s := fmt.Sprintf("In %s since %s, day %d%s.", h.Place, ago(h.Start, now, shop), int(now.Sub(h.Start).Hours()/24), lastGap(h))
+	if t, err := j.Task(h.Task); err == nil && !t.WaitDays.IsZero() {
+		s += fmt.Sprintf(" Such holds take %s to %s days, usually %s.", t.WaitDays.Low, t.WaitDays.High, t.WaitDays.Typical)
+	}
+	return s
+}
+
+// OwnerAnswer says what the owner should look at: rows are the open jobs.
+func OwnerAnswer(rows []JobRow, now time.Time, shop *Shop) string {
+	today := shop.Today(now)
+	var late, old int
+	var owed, agreed money.Amount
+	for _, r := range rows {
+		if r.Late(today) {
+			late++
+		}
+		if r.Stage == job.Ready && now.Sub(r.Since) > 30*24*time.Hour {
+			old++
+		}
+		if r.Total > 0 {
+			owed += r.Due()
+		} else {
+			agreed += r.Agreed
+		}
+	}
+	s := "Every promise still stands."
+	if late == 1 {
+		s = "One promise is over."
+	} else if late > 1 {
+		s = fmt.Sprintf("%d promises are over.", late)
+	}
+	if old > 0 {
+		s += fmt.Sprintf(" %d ready for more than 30 days and not collected.", old)
+	}
+	return s + fmt.Sprintf(" Work agreed and not billed: %s; billed and not paid: %s.", shop.Currency.Show(agreed), shop.Currency.Show(owed))
 }

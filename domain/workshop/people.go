@@ -2,10 +2,12 @@ package workshop
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/customer"
+	"winterbench/domain/money"
 	"winterbench/domain/stock"
 	"winterbench/templates"
 )
@@ -46,9 +48,38 @@ func (w *Workshop) SetUp(ctx context.Context, in Founding) (domain.StaffID, erro
 		if err := tx.SaveShop(ctx, &s); err != nil {
 			return err
 		}
-		return w.seed(ctx, tx)
+		if err := w.seed(ctx, tx); err != nil {
+			return err
+		}
+		return seedParts(ctx, tx)
 	})
 	return owner.ID, err
+}
+
+// seedParts lists the parts that the built-in templates bill, still without a
+// price: the shop gives them theirs before it quotes them.
+func seedParts(ctx context.Context, tx Tx) error {
+	all, err := templates.Builtin()
+	if err != nil {
+		return err
+	}
+	seen := map[string]bool{}
+	for _, t := range all {
+		for _, m := range t.Materials {
+			if !m.Billed || seen[m.Part] {
+				continue
+			}
+			seen[m.Part] = true
+			p := stock.Part{Code: m.Part, Name: m.Name, Unit: m.Unit, Kind: money.LineKind(m.Kind)}
+			if !slices.Contains(stock.Units(), p.Unit) {
+				p.Unit = "each"
+			}
+			if err := tx.AddPart(ctx, &p); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // SeedTemplates brings built-in templates that the shop has not got into its

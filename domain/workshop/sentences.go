@@ -79,3 +79,12 @@ func LeaveAnswer(f *Folder) string {
 	}
 	return fmt.Sprintf("Tag %d can leave: nothing is owed.", j.Tag)
 }
+
+// AccountAnswer sums up where the days of a job went; "" before the yes.
+func AccountAnswer(a job.Account) string {
+	if len(a.Tasks) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d minutes of hands so far; %s days in the cabinet, %s in other waits, %d of %d days nobody touched it.",
+		a.Went, a.Hold.Went, a.Other.Went, a.Idle, a.Total)
+}

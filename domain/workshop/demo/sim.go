@@ -79,8 +79,15 @@ func (s *sim) at(t time.Time, do func()) {
 	heap.Push(&s.events, event{at: domain.Moment(t), order: s.count, do: do})
 }
 
-// in plans something for the first open moment after a while.
-func (s *sim) in(d time.Duration, do func()) { s.at(s.cal.next(s.now.Add(d)), do) }
+// in plans something for an open moment after a while: what falls into the night
+// happens some time on the next day.
+func (s *sim) in(d time.Duration, do func()) {
+	t := s.now.Add(d)
+	if n := s.cal.next(t); !n.Equal(t) {
+		t = s.cal.next(n.Add(minutes(s.r.IntN(320))))
+	}
+	s.at(t, do)
+}
 
 // run lets everything happen up to the present.
 func (s *sim) run() error {

@@ -2,6 +2,7 @@ package demo
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"github.com/shopspring/decimal"
@@ -29,7 +30,7 @@ func (w *walk) sheet() quote.Sheet {
 	switch w.kind {
 	case "crack":
 		sh.Basis, sh.Missing = quote.Estimate, "New cracks that show when the wood is back; work on the neck."
-		length := 35 + w.r.IntN(150)
+		length := max(w.crack, 20)
 		some(12, "BC", 1, false)
 		row("CG", length, false)
 		if n := templates.CleatCount(length); n > 0 && chance(w.r, 85) {
@@ -172,8 +173,11 @@ func measure(typed string, unit wood.Unit) wood.Measure {
 	return m
 }
 
-func mm(low, high float64, w *walk) wood.Measure {
-	return measure(decimal.NewFromFloat(low+(high-low)*w.r.Float64()).Round(2).String()+" mm", wood.Millimetre)
+// mm draws a length as fine as its tool tells: steps of a hundredth to a whole
+// millimetre.
+func (w *walk) mm(low, high, step float64) wood.Measure {
+	n := math.Round((low + (high-low)*w.r.Float64()) / step)
+	return measure(decimal.NewFromFloat(n*step).Round(2).String()+" mm", wood.Millimetre)
 }
 
 func (w *walk) causes() []job.Cause {
@@ -204,27 +208,27 @@ func (w *walk) findings() []job.Finding {
 	switch w.kind {
 	case "crack":
 		place := pick(r, job.Places()[:12])
-		w.held.gap = 0.12 + 0.5*r.Float64()
-		gap := measure(fmt.Sprintf("%.2f mm", w.held.gap), wood.Millimetre)
-		return []job.Finding{one("crack length", place, mm(35, 185, w)), one("crack width", place, gap)}
+		w.crack, w.held.gap = 30+r.IntN(150), 0.05*float64(2+r.IntN(11))
+		length, gap := measure(fmt.Sprintf("%d mm", w.crack), wood.Millimetre), measure(fmt.Sprintf("%.2f mm", w.held.gap), wood.Millimetre)
+		return []job.Finding{one("crack length", place, length), one("crack width", place, gap)}
 	case "bridge":
-		return []job.Finding{one("bridge lift", "bridge wing", mm(2, 12, w))}
+		return []job.Finding{one("bridge lift", "bridge wing", w.mm(2, 12, 1))}
 	case "binding":
-		return []job.Finding{one("binding gap", pick(r, []string{"side, bass waist", "side, treble waist"}), mm(0.2, 1.6, w))}
+		return []job.Finding{one("binding gap", pick(r, []string{"side, bass waist", "side, treble waist"}), w.mm(0.2, 1.6, 0.1))}
 	case "brace":
-		return []job.Finding{one("loose brace", pick(r, []string{"X leg, treble", "tone bar 1", "back 3", "upper transverse"}), mm(15, 70, w))}
+		return []job.Finding{one("loose brace", pick(r, []string{"X leg, treble", "tone bar 1", "back 3", "upper transverse"}), w.mm(15, 70, 5))}
 	case "ends":
-		return []job.Finding{one("fret ends proud", "board end", mm(0.1, 0.3, w))}
+		return []job.Finding{one("fret ends proud", "board end", w.mm(0.1, 0.3, 0.05))}
 	case "action":
-		return []job.Finding{one("action bass", "", mm(3, 4.2, w)), one("action treble", "", mm(2.4, 3.4, w))}
+		return []job.Finding{one("action bass", "", w.mm(3, 4.2, 0.1)), one("action treble", "", w.mm(2.4, 3.4, 0.1))}
 	case "heel":
-		return []job.Finding{one("heel gap", "heel", mm(0.1, 0.35, w))}
+		return []job.Finding{one("heel gap", "heel", w.mm(0.1, 0.35, 0.05))}
 	case "finish":
 		return []job.Finding{one("finish", w.s.crowd.words.pick(r, "mark"), measure("", wood.Millimetre))}
 	case "frets", "saddle":
 		return []job.Finding{one("buzz", "board end", measure("", wood.Millimetre))}
 	}
-	return []job.Finding{one("relief", "", mm(0.02, 0.12, w)), one("action bass", "", mm(2.2, 3.2, w))}
+	return []job.Finding{one("relief", "", w.mm(0.02, 0.12, 0.02)), one("action bass", "", w.mm(2.2, 3.2, 0.1))}
 }
 
 // drySigns are what dry air does besides.
@@ -235,7 +239,7 @@ func (w *walk) drySigns() []job.Finding {
 		Grade: archGrade(w.held.arch), Causes: w.causes(),
 	}}
 	if chance(w.r, 50) && w.kind != "ends" {
-		out = append(out, job.Finding{Symptom: "fret ends proud", Measure: mm(0.05, 0.2, w), Grade: job.Slight, Causes: w.causes()})
+		out = append(out, job.Finding{Symptom: "fret ends proud", Measure: w.mm(0.05, 0.2, 0.05), Grade: job.Slight, Causes: w.causes()})
 	}
 	return out
 }

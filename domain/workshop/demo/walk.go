@@ -30,6 +30,7 @@ type walk struct {
 	quick bool // quoted and agreed at the counter, without a survey
 	dry   bool
 	rh    float64 // in the case, %
+	crack int     // mm long; 0 for none
 	bend  bend
 	place string // kept for it in the cabinet; "" for none
 
