@@ -1,0 +1,83 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/domain/workshop"
+)
+
+// openHoldRow is a running hold with what the cabinet's list shows of its job.
+type openHoldRow struct {
+	ID          int64
+	JobID       int64
+	TaskID      int64
+	Place       string
+	StartedAt   moment
+	Tag         int
+	Maker       string
+	Model       string
+	Kind        string
+	DaysLow     string
+	DaysTypical string
+	DaysHigh    string
+}
+
+// OpenHolds reads the running holds by place, each with its last reading and
+// what its readings warn of.
+func (s *Store) OpenHolds(ctx context.Context) ([]workshop.HoldRow, error) {
+	var rows []openHoldRow
+	var readings []readingRow
+	err := s.inReadTx(ctx, func(db *gorm.DB) error {
+		err := db.Raw(`SELECT h.id, h.job_id, h.task_id, h.place, h.started_at, j.tag, i.maker, i.model, i.kind,
+			t.days_low, t.days_typical, t.days_high
+			FROM holds h JOIN jobs j ON j.id = h.job_id JOIN instruments i ON i.id = j.instrument_id
+			JOIN tasks t ON t.id = h.task_id WHERE h.ended_at IS NULL`).Scan(&rows).Error
+		if err != nil {
+			return err
+		}
+		return db.Where("hold_id IN (SELECT id FROM holds WHERE ended_at IS NULL)").Order("id").Find(&readings).Error
+	})
+	if err != nil {
+		return nil, fmt.Errorf("list the running holds: %w", err)
+	}
+	out, err := holdRows(rows, readings)
+	if err != nil {
+		return nil, fmt.Errorf("list the running holds: %w", err)
+	}
+	return out, nil
+}
+
+func holdRows(rows []openHoldRow, readings []readingRow) ([]workshop.HoldRow, error) {
+	holds := make([]job.Hold, len(rows))
+	for i, r := range rows {
+		holds[i].ID = domain.HoldID(r.ID)
+	}
+	if err := readingsInto(holds, readings); err != nil {
+		return nil, err
+	}
+	out := make([]workshop.HoldRow, len(rows))
+	for i, r := range rows {
+		days, err := daysOf(r.DaysLow, r.DaysTypical, r.DaysHigh)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = workshop.HoldRow{
+			Job: domain.JobID(r.JobID), Tag: r.Tag, Title: titleOf(r.Maker, r.Model, r.Kind), Task: domain.TaskID(r.TaskID),
+			Hold: domain.HoldID(r.ID), Place: r.Place, Start: r.StartedAt.Time, Days: days,
+			Readings: len(holds[i].Readings), Caution: job.HoldCaution(holds[i]),
+		}
+		if n := len(holds[i].Readings); n > 0 {
+			last := holds[i].Readings[n-1]
+			out[i].LastAt, out[i].RH, out[i].Gap, out[i].Weight = last.At, last.RH, last.Gap, last.Weight
+		}
+	}
+	slices.SortFunc(out, func(a, b workshop.HoldRow) int { return cmp.Compare(a.Place, b.Place) })
+	return out, nil
+}
