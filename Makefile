@@ -1,6 +1,6 @@
 # Everyday commands. "make test" is all that CI runs.
 
-.PHONY: help test lint fmt cover bench demo
+.PHONY: help test lint fmt cover bench demo screens
 
 help: ## list the commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -26,3 +26,8 @@ bench: ## run the benchmarks on both databases
 
 demo: ## open an invented shop in the browser's reach
 	go run ./cmd/winterbench serve --demo
+
+screens: ## write a picture of every page into screens/: desktop, phone, dark, print
+	cd browser && npm ci --no-audit --no-fund --loglevel=error
+	go build -o .cache/winterbench ./cmd/winterbench
+	node browser/screens.mjs .cache/winterbench screens
