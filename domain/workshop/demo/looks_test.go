@@ -1,6 +1,16 @@
 package demo
 
 import (
+	"slices"
+	"testing"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/job"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+	"winterbench/domain/workshop"
 )
 
 func everyStageStands(t *testing.T, s *workshop.Season, now time.Time) {
@@ -23,54 +33,19 @@ func everyStageStands(t *testing.T, s *workshop.Season, now time.Time) {
 	}
 }
 
+// seen counts what a season shows, by name.
+type seen map[string]int
+
+func (s seen) note(what string, there bool) {
+	if there {
+		s[what]++
+	}
+}
+
 func presentCases(t *testing.T, s *workshop.Season, now time.Time) {
-	today := s.Shop.Today(now)
-	seen := map[string]int{}
-	note := func(what string, there bool) {
-		if there {
-			seen[what]++
-		}
-	}
-	for _, j := range s.Jobs {
-		stage := job.StageOf(j)
-		note("overdue promise", j.Promised != "" && j.Promised < today && !stage.Over() && j.Checked.IsZero() && !j.Approved.IsZero())
-		note("ready, called twice", stage == job.Ready && calls(j, "ready") >= 2)
-		note("ready for 90 days", stage == job.Ready && now.Sub(j.Ready) > 90*24*time.Hour)
-		note("comeback", j.ComebackOf != 0)
-		note("cold case", !j.Arrival.CaseOpened)
-		for _, w := range j.Waits {
-			note("waits for glue to a time ahead", w.End.IsZero() && w.Kind == "glue clamp" && w.Until.After(now))
-			note("waits for an answer", w.End.IsZero() && w.Kind == "customer answer")
-		}
-		for _, c := range j.Clockings {
-			note("running clock", c.End.IsZero())
-			note("corrected clocking", c.Replaces != 0)
-		}
-		note("reading in the cabinet", j.OpenHold() != nil && len(j.OpenHold().Readings) > 1)
-	}
-	for _, q := range s.Quotes {
-		state := q.StateOn(today)
-		note("lapsed quote", state == quote.Lapsed)
-		note("part approval", state == quote.Partly)
-		note("second version", q.Version > 1)
-	}
-	tenders := map[domain.JobID]map[billing.Tender]bool{}
-	for _, p := range s.Payments {
-		note("refund", p.Kind == billing.Refund)
-		note("deposit", p.Kind == billing.Deposit)
-		note("cash rounding", p.Rounding != 0)
-		if tenders[p.Job] == nil {
-			tenders[p.Job] = map[billing.Tender]bool{}
-		}
-		if p.Kind == billing.Settle {
-			tenders[p.Job][p.Tender] = true
-		}
-		note("two tenders", len(tenders[p.Job]) > 1)
-	}
-	for _, inv := range s.Invoices {
-		note("tax lifted", slices.ContainsFunc(inv.Taxes, func(t money.Tax) bool { return t.Exempt != "" }))
-		note("kept to the limit", inv.Totals.Total == inv.Limit && inv.Discount > 0)
-	}
+	got := seen{}
+	got.jobs(s, now)
+	got.papers(s, now)
 	want := []string{
 		"overdue promise", "ready, called twice", "ready for 90 days", "comeback", "waits for glue to a time ahead", "waits for an answer",
 		"running clock", "corrected clocking", "reading in the cabinet", "lapsed quote", "part approval", "second version", "refund",
@@ -80,9 +55,54 @@ func presentCases(t *testing.T, s *workshop.Season, now time.Time) {
 		want = append(want, "cold case")
 	}
 	for _, what := range want {
-		if seen[what] == 0 {
+		if got[what] == 0 {
 			t.Errorf("nothing shows %q", what)
 		}
+	}
+}
+
+func (s seen) jobs(in *workshop.Season, now time.Time) {
+	today := in.Shop.Today(now)
+	for _, j := range in.Jobs {
+		stage := job.StageOf(j)
+		work := !j.Approved.IsZero() && j.Checked.IsZero() && !stage.Over()
+		s.note("overdue promise", work && j.Promised != "" && j.Promised < today)
+		s.note("ready, called twice", stage == job.Ready && calls(j, "ready") >= 2)
+		s.note("ready for 90 days", stage == job.Ready && now.Sub(j.Ready) > 90*24*time.Hour)
+		s.note("comeback", j.ComebackOf != 0)
+		s.note("cold case", !j.Arrival.CaseOpened)
+		for _, w := range j.Waits {
+			s.note("waits for glue to a time ahead", w.End.IsZero() && w.Kind == "glue clamp" && w.Until.After(now))
+			s.note("waits for an answer", w.End.IsZero() && w.Kind == "customer answer")
+		}
+		for _, c := range j.Clockings {
+			s.note("running clock", c.End.IsZero())
+			s.note("corrected clocking", c.Replaces != 0)
+		}
+		s.note("reading in the cabinet", j.OpenHold() != nil && len(j.OpenHold().Readings) > 1)
+	}
+}
+
+func (s seen) papers(in *workshop.Season, now time.Time) {
+	for _, q := range in.Quotes {
+		state := q.StateOn(in.Shop.Today(now))
+		s.note("lapsed quote", state == quote.Lapsed)
+		s.note("part approval", state == quote.Partly)
+		s.note("second version", q.Version > 1)
+	}
+	tender := map[domain.JobID]billing.Tender{}
+	for _, p := range in.Payments {
+		s.note("refund", p.Kind == billing.Refund)
+		s.note("deposit", p.Kind == billing.Deposit)
+		s.note("cash rounding", p.Rounding != 0)
+		if p.Kind == billing.Settle {
+			s.note("two tenders", tender[p.Job] != "" && tender[p.Job] != p.Tender)
+			tender[p.Job] = p.Tender
+		}
+	}
+	for _, inv := range in.Invoices {
+		s.note("tax lifted", slices.ContainsFunc(inv.Taxes, func(t money.Tax) bool { return t.Exempt != "" }))
+		s.note("kept to the limit", inv.Totals.Total == inv.Limit && inv.Discount > 0)
 	}
 }
 

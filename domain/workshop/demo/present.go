@@ -18,15 +18,16 @@ type scene struct {
 // past is the moment that long ago, or the last open one before it.
 func (s *sim) past(ago time.Duration) time.Time { return s.cal.before(s.end.Add(-ago)) }
 
-// lastDay opened on the newest day of which most is over.
-func (s *sim) lastDay() time.Time {
-	open := s.cal.days[0].open
+// eve is the opening of the last day but one that the shop was open for a while:
+// what begins then is surely through the bench by now.
+func (s *sim) eve() time.Time {
+	last, before := s.cal.days[0].open, s.cal.days[0].open
 	for _, d := range s.cal.days {
-		if d.open.Add(7 * time.Hour).Before(s.end) {
-			open = d.open
+		if d.open.Add(2 * time.Hour).Before(s.end) {
+			last, before = d.open, last
 		}
 	}
-	return open
+	return before
 }
 
 // scenes lists them. Whatever the season, every stage is there.
@@ -34,7 +35,7 @@ func (s *sim) scenes() []scene {
 	local := s.end.In(s.cal.zone)
 	winter := local.Month() >= time.November || local.Month() <= time.March
 	soon := s.cal.next(s.end.Add(5 * time.Hour))
-	yesterday := s.lastDay()
+	eve := s.eve()
 	return []scene{
 		{2 * time.Hour, "crack", bend{cold: winter, slow: true, noSurvey: true}},
 		{5 * time.Hour, "binding", bend{noSurvey: true}},
@@ -43,7 +44,7 @@ func (s *sim) scenes() []scene {
 		{days(41), "binding", bend{rush: true, noAnswer: true, valid: "14"}},
 		{days(7), "saddle", bend{rush: true, slow: true, noBench: true, promise: 16}},
 		{days(11), "crack", bend{rush: true, hold: true, noRelease: true}},
-		{days(9), "bridge", bend{rush: true, noHold: true, notBefore: yesterday.Add(time.Hour), glueTo: soon}},
+		{days(9), "bridge", bend{rush: true, noHold: true, notBefore: eve.Add(time.Hour), glueTo: soon}},
 		{days(12), "bridge", bend{rush: true, noHold: true, more: true, noSecond: true}},
 		{days(13), "setup", bend{rush: true, slow: true, noCall: true}},
 		{days(30), "ends", bend{rush: true, slow: true, noPickup: true, secondAt: days(8)}},

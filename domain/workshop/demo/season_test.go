@@ -9,11 +9,8 @@ import (
 	gocmp "github.com/google/go-cmp/cmp"
 
 	"winterbench/domain"
-	"winterbench/domain/billing"
 	"winterbench/domain/customer"
 	"winterbench/domain/job"
-	"winterbench/domain/money"
-	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 	"winterbench/templates"
 )
@@ -47,9 +44,9 @@ func usual(t *testing.T) *workshop.Season {
 func TestSeasons(t *testing.T) {
 	nows := []time.Time{
 		present,
-		time.Date(2027, time.January, 16, 7, 17, 0, 0, time.UTC),   // Saturday, before dawn
-		time.Date(2026, time.April, 24, 17, 40, 0, 0, time.UTC),    // Friday, after lunch
-		time.Date(2026, time.July, 5, 20, 5, 0, 0, time.UTC),       // Sunday, shut
+		time.Date(2027, time.January, 16, 7, 17, 0, 0, time.UTC),    // Saturday, before dawn
+		time.Date(2026, time.April, 24, 17, 40, 0, 0, time.UTC),     // Friday, after lunch
+		time.Date(2026, time.July, 5, 20, 5, 0, 0, time.UTC),        // Sunday, shut
 		time.Date(2025, time.September, 30, 21, 29, 0, 0, time.UTC), // Tuesday, at closing time
 	}
 	if testing.Short() {
@@ -121,29 +118,51 @@ func TestYearsAndWinters(t *testing.T) {
 func TestFactsMakeStages(t *testing.T) {
 	s := usual(t)
 	for _, j := range s.Jobs {
-		got, want := job.StageOf(j), job.Stage("")
-		running := slices.ContainsFunc(j.Clockings, func(c job.Clocking) bool { return c.End.IsZero() && j.Collected.IsZero() })
-		switch {
-		case !j.Collected.IsZero():
-			want = job.Collected
-			if j.HandOver.To == "" {
-				t.Errorf("tag %d was collected by nobody", j.Tag)
-			}
-		case !j.Unclaimed.IsZero():
-			want = job.ClosedUnclaimed
-		case running:
-			want = job.OnBench
-		case j.OpenHold() != nil:
-			want = job.InHold
-		case !j.Ready.IsZero():
-			want = job.Ready
-		default:
-			continue
-		}
-		if got != want {
+		if got, want := job.StageOf(j), byFacts(j); got != want {
 			t.Errorf("tag %d: got stage %q, its facts say %q", j.Tag, got, want)
 		}
+		if !j.Collected.IsZero() && j.HandOver.To == "" {
+			t.Errorf("tag %d was collected by nobody", j.Tag)
+		}
+		if !j.Ready.IsZero() && calls(j, "ready") == 0 {
+			t.Errorf("tag %d is ready and nobody was called", j.Tag)
+		}
 	}
+}
+
+func byFacts(j *job.Job) job.Stage {
+	clock := slices.ContainsFunc(j.Clockings, func(c job.Clocking) bool { return c.End.IsZero() })
+	wait := slices.ContainsFunc(j.Waits, func(w job.Wait) bool { return w.End.IsZero() })
+	agreed, left := !j.Approved.IsZero(), !j.Collected.IsZero()
+	switch {
+	case left:
+		return job.Collected
+	case !j.Unclaimed.IsZero():
+		return job.ClosedUnclaimed
+	case !j.Ready.IsZero():
+		return job.Ready
+	case !j.Checked.IsZero():
+		return job.Checked
+	case agreed && clock:
+		return job.OnBench
+	case agreed && j.OpenHold() != nil:
+		return job.InHold
+	case agreed && wait:
+		return job.Waiting
+	case agreed && (len(j.Clockings) > 0 || len(j.Holds) > 0):
+		return job.OnBench
+	case agreed && slices.ContainsFunc(j.Waits, func(w job.Wait) bool { return w.Task != 0 }):
+		return job.OnBench // a part that was ordered came
+	case agreed:
+		return job.Approved
+	case !j.Declined.IsZero():
+		return job.Declined
+	case !j.Quoted.IsZero():
+		return job.Quoted
+	case !j.Surveyed.IsZero():
+		return job.Surveyed
+	}
+	return job.Arrived
 }
 
 func TestReferencesHold(t *testing.T) {

@@ -3,6 +3,7 @@ package demo
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strconv"
 
 	"github.com/shopspring/decimal"
@@ -13,94 +14,112 @@ import (
 	"winterbench/templates"
 )
 
-// sheet writes the quote that a survey of this kind leads to.
+// sheet writes the quote that a survey of this kind leads to. Work on the body is
+// an estimate, because nobody knows what the wood will do; the rest is firm.
 func (w *walk) sheet() quote.Sheet {
-	sh := quote.Sheet{Basis: quote.Firm, Valid: w.bend.valid, Because: w.because()}
-	row := func(code string, quantity int, parts bool) {
-		sh.Rows = append(sh.Rows, quote.Row{Task: code, Quantity: strconv.Itoa(quantity), WithParts: parts})
-	}
-	some := func(p int, code string, quantity int, parts bool) {
-		if chance(w.r, p) {
-			row(code, quantity, parts)
-		}
-	}
+	p := &plan{r: w.r}
+	sh := quote.Sheet{Basis: quote.Estimate, Valid: w.bend.valid, Because: w.because()}
 	if w.dry {
-		row("RH", 1, false)
+		p.row("RH", 1, false)
 	}
 	switch w.kind {
 	case "crack":
-		sh.Basis, sh.Missing = quote.Estimate, "New cracks that show when the wood is back; work on the neck."
-		length := max(w.crack, 20)
-		some(12, "BC", 1, false)
-		row("CG", length, false)
-		if n := templates.CleatCount(length); n > 0 && chance(w.r, 85) {
-			row("CC", n, false)
-		}
-		some(35, "FT", 1, false)
-		if w.bend.answer == quote.Part {
-			row("SU", 1, true)
-		} else {
-			some(55, "SU", 1, true)
-		}
+		sh.Missing = "New cracks that show when the wood is back; work on the neck."
+		w.crackRows(p)
 	case "bridge":
-		sh.Basis = quote.Estimate
-		row("BR", 1, true)
-		row("SU", 1, false)
+		p.row("BR", 1, true)
+		p.row("SU", 1, false)
 	case "binding":
-		sh.Basis = quote.Estimate
-		switch n := w.r.IntN(10); {
-		case n < 6:
-			row("BS", 1+w.r.IntN(2), false)
-		case n < 8:
-			row("BF", 1, false)
-		default:
-			row("BX", 1, true)
-		}
-		some(20, "FT", 1, false)
+		bindingRows(p)
 	case "brace":
-		sh.Basis = quote.Estimate
-		row("BC", 1+w.r.IntN(3), false)
-		some(40, "SU", 1, true)
-	case "heel":
-		row("HC", 1, false)
+		p.row("BC", 1+w.r.IntN(3), false)
+		p.some(40, "SU", 1, true)
 	case "finish":
-		sh.Basis = quote.Estimate
-		row("FT", 1, false)
+		p.row("FT", 1, false)
+	case "heel":
+		sh.Basis = quote.Firm
+		p.row("HC", 1, false)
 	default:
-		w.neckRows(row, some)
+		sh.Basis = quote.Firm
+		w.neckRows(p)
 	}
 	if w.kind != "finish" && w.kind != "action" {
-		some(30, "CK", 1, true)
+		p.some(30, "CK", 1, true)
 	}
 	if !w.quick && w.kind != "finish" && w.kind != "frets" {
-		row("FU", 1, false)
+		p.row("FU", 1, false)
 	}
+	sh.Rows = p.rows
 	w.discount(&sh)
 	return sh
 }
 
+// plan collects the rows of a sheet.
+type plan struct {
+	r    *rand.Rand
+	rows []quote.Row
+}
+
+func (p *plan) row(code string, quantity int, parts bool) {
+	p.rows = append(p.rows, quote.Row{Task: code, Quantity: strconv.Itoa(quantity), WithParts: parts})
+}
+
+// some adds the row in so many of 100 cases.
+func (p *plan) some(percent int, code string, quantity int, parts bool) {
+	if chance(p.r, percent) {
+		p.row(code, quantity, parts)
+	}
+}
+
+func (w *walk) crackRows(p *plan) {
+	length := max(w.crack, 20)
+	p.some(12, "BC", 1, false)
+	p.row("CG", length, false)
+	if n := templates.CleatCount(length); n > 0 && chance(w.r, 85) {
+		p.row("CC", n, false)
+	}
+	p.some(35, "FT", 1, false)
+	if w.bend.answer == quote.Part {
+		p.row("SU", 1, true) // so that there is something to spare
+		return
+	}
+	p.some(55, "SU", 1, true)
+}
+
+func bindingRows(p *plan) {
+	switch n := p.r.IntN(10); {
+	case n < 6:
+		p.row("BS", 1+p.r.IntN(2), false)
+	case n < 8:
+		p.row("BF", 1, false)
+	default:
+		p.row("BX", 1, true)
+	}
+	p.some(20, "FT", 1, false)
+}
+
 // neckRows are the tasks on frets, nut, saddle and neck.
-func (w *walk) neckRows(row func(string, int, bool), some func(int, string, int, bool)) {
+func (w *walk) neckRows(p *plan) {
 	switch w.kind {
 	case "ends":
-		row("FE", 1, false)
-		some(40, "SU", 1, true)
+		p.row("FE", 1, false)
+		p.some(40, "SU", 1, true)
 	case "frets":
 		if chance(w.r, 50) {
-			row("FR", 2+w.r.IntN(4), true)
-			row("SU", 1, true)
+			p.row("FR", 2+w.r.IntN(4), true)
+			p.row("SU", 1, true)
 		} else {
-			row("FL", 1, true)
+			p.row("FL", 1, true)
 		}
 	case "saddle":
-		row("SM", 1, true)
-		row("SU", 1, true)
+		p.row("SM", 1, true)
+		p.row("SU", 1, true)
 	case "action":
-		row("SN", 1, true)
-		row("SU", 1, true)
+		p.row("SN", 1, true)
+		p.row("SU", 1, true)
 	default:
-		some(20, "SN", 1, true)
-		row("SU", 1, true)
+		p.some(20, "SN", 1, true)
+		p.row("SU", 1, true)
 	}
 }
 
