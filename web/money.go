@@ -1,6 +1,228 @@
 package web
 
-import "github.com/gin-gonic/gin"
+import (
+	"errors"
+	"fmt"
+	"net/http"
 
-// moneyRoutes registers the pages of this file.
-func (s *Server) moneyRoutes(r *gin.RouterGroup) {}
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/money"
+	"winterbench/domain/workshop"
+)
+
+// moneyRoutes registers the bill, the payments, the invoice and the hand-over.
+func (s *Server) moneyRoutes(r *gin.RouterGroup) {
+	r.GET("/jobs/:job/money", s.showMoney)
+	r.POST("/jobs/:job/money/bill", s.issueBill)
+	r.POST("/jobs/:job/money/draft", s.draftBill)
+	r.POST("/jobs/:job/money/pay", s.takeMoney)
+	r.POST("/jobs/:job/money/give-back", s.giveBack)
+	r.GET("/invoices/:invoice", s.showInvoice)
+	r.GET("/jobs/:job/hand-over", s.showHandOver)
+	r.POST("/jobs/:job/hand-over", s.handOver)
+}
+
+// till is the money page on its way: the folder and what was typed.
+type till struct {
+	*workshop.Folder
+	who     domain.Actor
+	bill    billing.Options
+	billed  typedBill
+	pay     typedPay
+	back    typedPay
+	errs    domain.Fields
+	invoice billing.Invoice // the draft
+	over    *billing.LimitError
+	wrong   error // why there is no draft
+}
+
+// typedBill and typedPay are forms as they were typed.
+type (
+	typedBill struct {
+		discount, reason, note string
+		keep                   bool
+	}
+	typedPay struct{ tender, amount, given, reference string }
+)
+
+func (s *Server) openTill(c *gin.Context) *till {
+	f := s.openFolder(c)
+	if f == nil {
+		return nil
+	}
+	return &till{Folder: f, who: actor(c), errs: domain.Fields{}}
+}
+
+func (s *Server) showMoney(c *gin.Context) {
+	if t := s.openTill(c); t != nil {
+		s.money(c, http.StatusOK, t)
+	}
+}
+
+// money draws up the bill while there is none, and writes the page.
+func (s *Server) money(c *gin.Context, status int, t *till) {
+	s.drawUp(c, t)
+	p := &MoneyPage{Page: s.frame(c, fmt.Sprintf("Money for %s, %s", t.Instrument.Title(), t.Customer.Name), domain.Counter)}
+	p.Errors = t.errs
+	t.fill(p)
+	s.page(c, status, "money/show", p)
+}
+
+func (s *Server) drawUp(c *gin.Context, t *till) {
+	if t.Invoice != nil {
+		return
+	}
+	inv, err := s.Work.DraftInvoice(c.Request.Context(), t.who, t.Job.ID, t.bill)
+	t.invoice = inv
+	if errors.As(err, &t.over) {
+		return
+	}
+	t.wrong = err
+	if domain.KindOf(err) == domain.Invalid {
+		for name, text := range fieldErrors(err) {
+			t.errs.Add(name, "%s", text)
+		}
+	}
+}
+
+// readBill takes the options of the bill out of the form.
+func (t *till) readBill(c *gin.Context) {
+	t.billed = typedBill{discount: form(c, "discount"), reason: form(c, "reason"), note: form(c, "note"), keep: form(c, "keep") == "yes" || form(c, "do") == "keep"}
+	t.bill = billing.Options{
+		Discount: typedAmount(t.errs, "discount", t.billed.discount, t.Shop.Currency), Reason: t.billed.reason, Note: t.billed.note, KeepToLimit: t.billed.keep,
+	}
+}
+
+// typedAmount reads an amount, "" as 0, and notes in f what is wrong with it.
+func typedAmount(f domain.Fields, name, typed string, cur money.Currency) money.Amount {
+	if typed == "" {
+		return 0
+	}
+	a, err := cur.Parse(typed)
+	f.AddErr(name, err)
+	return a
+}
+
+// draftBill works the bill out anew and keeps nothing.
+func (s *Server) draftBill(c *gin.Context) {
+	t := s.openTill(c)
+	if t == nil {
+		return
+	}
+	t.readBill(c)
+	if _, ok := WantsFragment(c); ok {
+		s.drawUp(c, t)
+		s.fragment(c, http.StatusOK, "money/show", "bill", t.draft())
+		return
+	}
+	s.money(c, http.StatusOK, t)
+}
+
+func (s *Server) issueBill(c *gin.Context) {
+	t := s.openTill(c)
+	if t == nil {
+		return
+	}
+	t.readBill(c)
+	if form(c, "do") != "issue" || len(t.errs) > 0 {
+		status := http.StatusOK
+		if len(t.errs) > 0 {
+			status = http.StatusUnprocessableEntity
+		}
+		s.money(c, status, t)
+		return
+	}
+	id, err := s.Work.IssueInvoice(keyed(c), t.who, t.Job.ID, t.bill)
+	var over *billing.LimitError
+	switch {
+	case err == nil:
+		s.say(c, "The invoice is issued.")
+		Go(c, fmt.Sprintf("/invoices/%d", id))
+	case errors.As(err, &over):
+		s.money(c, http.StatusConflict, t)
+	case domain.KindOf(err) == domain.Invalid:
+		s.money(c, http.StatusUnprocessableEntity, t)
+	default:
+		s.fail(c, err)
+	}
+}
+
+// readPay takes a payment out of the form whose fields begin with prefix.
+func (t *till) readPay(c *gin.Context, prefix string) (typedPay, billing.Payment) {
+	typed := typedPay{tender: form(c, prefix+"_tender"), amount: form(c, prefix+"_amount"), given: form(c, prefix+"_given"), reference: form(c, prefix+"_reference")}
+	cur := t.Shop.Currency
+	return typed, billing.Payment{
+		Tender: billing.Tender(typed.tender), Amount: typedAmount(t.errs, prefix+"_amount", typed.amount, cur),
+		Given: typedAmount(t.errs, prefix+"_given", typed.given, cur), Reference: typed.reference,
+	}
+}
+
+func (s *Server) takeMoney(c *gin.Context) {
+	t := s.openTill(c)
+	if t == nil {
+		return
+	}
+	var p billing.Payment
+	t.pay, p = t.readPay(c, "pay")
+	if len(t.errs) > 0 {
+		s.money(c, http.StatusUnprocessableEntity, t)
+		return
+	}
+	id, err := s.Work.TakePayment(keyed(c), t.who, t.Job.ID, p)
+	s.afterPay(c, t, id, err, "pay")
+}
+
+func (s *Server) giveBack(c *gin.Context) {
+	t := s.openTill(c)
+	if t == nil {
+		return
+	}
+	var p billing.Payment
+	t.back, p = t.readPay(c, "back")
+	if len(t.errs) > 0 {
+		s.money(c, http.StatusUnprocessableEntity, t)
+		return
+	}
+	id, err := s.Work.GiveBack(keyed(c), t.who, t.Job.ID, p)
+	s.afterPay(c, t, id, err, "back")
+}
+
+// afterPay says what changed hands. A payment above what is owed comes back to
+// its form: the person can put it right there.
+func (s *Server) afterPay(c *gin.Context, t *till, id domain.PaymentID, err error, prefix string) {
+	var over *billing.OverpaidError
+	switch {
+	case err == nil:
+		s.say(c, s.paidText(c, t, id))
+		Go(c, fmt.Sprintf("/jobs/%d/money", t.Job.ID))
+	case errors.As(err, &over):
+		t.errs.Add(prefix+"_amount", "%s", over.Error())
+		s.money(c, http.StatusConflict, t)
+	case domain.KindOf(err) == domain.Invalid:
+		for name, text := range prefixed(prefix, fieldErrors(err)) {
+			t.errs.Add(name, "%s", text)
+		}
+		s.money(c, http.StatusUnprocessableEntity, t)
+	default:
+		s.fail(c, err)
+	}
+}
+
+func (s *Server) paidText(c *gin.Context, t *till, id domain.PaymentID) string {
+	p, err := s.Read.PaymentByID(c.Request.Context(), id)
+	if err != nil {
+		return "The payment is noted."
+	}
+	show := t.Shop.Currency.Show
+	text := fmt.Sprintf("Taken: %s, receipt %d.", show(p.Amount), p.Receipt)
+	if p.Amount < 0 {
+		text = fmt.Sprintf("Given back: %s, receipt %d.", show(-p.Amount), p.Receipt)
+	}
+	if p.Change > 0 {
+		text += " Change to give: " + show(p.Change) + "."
+	}
+	return text
+}

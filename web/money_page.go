@@ -1,0 +1,250 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/money"
+	"winterbench/domain/workshop"
+)
+
+// MoneyPage is what is owed on a job: the bill while it is drawn up, then the
+// payments.
+type MoneyPage struct {
+	Page
+	Bill     *BillDraft // nil once the invoice is issued
+	Facts    Facts
+	Pay      *PayForm
+	Back     *PayForm
+	Payments Table
+	Ways     []Link
+}
+
+// BillDraft is the bill as it would be issued now.
+type BillDraft struct {
+	Action, Key string
+	Live        string // path that works it out while somebody types
+	Why         string // why there is no bill yet; "" when there is
+	Lines       Table
+	Facts       Facts
+	Fields      []Field
+	Limit       *LimitBox
+	Issue       bool   // the reader may issue it now
+	Hint        string // why it cannot be issued yet
+}
+
+// LimitBox says that the bill is above what was agreed, and the two ways out.
+type LimitBox struct {
+	Text  string
+	Quote string // path of the builder
+}
+
+// PayForm takes money or gives it back.
+type PayForm struct {
+	Action, Key string
+	Fields      []Field
+	Button      string
+	Explain     []string
+}
+
+func (t *till) may(a workshop.Action) bool { return workshop.May(t.who, a) == nil }
+
+func (t *till) path(rest string) string { return fmt.Sprintf("/jobs/%d%s", t.Job.ID, rest) }
+
+func (t *till) fill(p *MoneyPage) {
+	p.Folio, p.Answer = fmt.Sprintf("tag %d", t.Job.Tag), workshop.MoneyAnswer(t.Folder)
+	if t.Invoice == nil {
+		d := t.draft()
+		p.Bill = &d
+	}
+	p.Facts = t.facts()
+	p.Pay, p.Back = t.payForm(), t.backForm()
+	p.Payments = t.payments()
+	p.Ways = []Link{{Href: t.path(""), Text: "Back to the job"}}
+	if t.Invoice != nil {
+		p.Ways = append([]Link{{Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID), Text: fmt.Sprintf("Invoice %d", t.Invoice.Number)}}, p.Ways...)
+		if t.Balance.Due == 0 && !t.Stage.Over() && t.may(workshop.ActHandOver) {
+			p.Ways = append([]Link{{Href: t.path("/hand-over"), Text: "Hand it over", Now: true}}, p.Ways...)
+		}
+	}
+}
+
+func (t *till) facts() Facts {
+	show, b := t.Shop.Currency.Show, t.Balance
+	f := Facts{{Name: "Customer", Value: t.Customer.Name, Href: fmt.Sprintf("/customers/%d", t.Customer.ID), Note: t.Customer.Phone}}
+	if agreed := workshop.Agreed(pointers(t.Versions)); agreed != nil {
+		f = append(f, Fact{Name: "Agreed", Value: show(agreed.YesTotal), Note: "not above " + show(agreed.YesLimit), Href: fmt.Sprintf("/quotes/%d", agreed.ID)})
+		if agreed.Deposit > 0 {
+			f = append(f, Fact{Name: "Deposit asked", Value: show(agreed.Deposit)})
+		}
+	}
+	if t.Invoice != nil {
+		f = append(f, Fact{Name: "Billed", Value: show(b.Total), Note: fmt.Sprintf("invoice %d", t.Invoice.Number), Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID)})
+	}
+	f = append(f, Fact{Name: "Paid", Value: show(b.Paid)})
+	if t.Invoice != nil {
+		f = append(f, Fact{Name: "Due", Value: show(b.Due)})
+	}
+	return f
+}
+
+// draft lays out the bill as it would be issued now.
+func (t *till) draft() BillDraft {
+	d := BillDraft{Action: t.path("/money/bill"), Live: t.path("/money/draft"), Key: NewKey()}
+	if t.wrong != nil && domain.KindOf(t.wrong) != domain.Invalid {
+		d.Why = domain.TextOf(t.wrong)
+		if d.Why == "" {
+			d.Why = "The bill cannot be drawn up just now."
+		}
+		return d
+	}
+	cur := t.Shop.Currency
+	d.Fields = []Field{
+		MoneyField("discount", "Goodwill off the whole", t.billed.discount, cur.Code).Marked(t.errs),
+		TextField("reason", "Why", t.billed.reason).Limit(120).Middle().Marked(t.errs),
+		AreaField("note", "Note on the invoice", t.billed.note).Limit(1000).Marked(t.errs),
+		CheckField("keep", "Keep to the agreed limit: what is above it is let off as a discount", t.billed.keep),
+	}
+	if t.wrong != nil {
+		d.Hint = "Put the marked fields right to see the bill."
+		return d
+	}
+	totals, err := money.Sum(t.invoice.Bill())
+	if err != nil {
+		d.Why = "The bill cannot be summed: " + domain.TextOf(err)
+		return d
+	}
+	d.Lines = invoiceTable(&t.invoice, totals)
+	if t.over != nil {
+		d.Limit = &LimitBox{Text: sentence(t.over.Error()), Quote: t.path("/quote")}
+	} else if t.invoice.Quote != 0 {
+		d.Facts = Facts{{Name: "Agreed", Value: cur.Show(t.invoice.Agreed)}, {Name: "Not above", Value: cur.Show(t.invoice.Limit)}}
+	}
+	d.Issue = t.may(workshop.ActInvoice)
+	if !t.Job.Approved.IsZero() && t.Job.Checked.IsZero() {
+		d.Issue, d.Hint = false, "It can be issued when the quality check is through."
+	}
+	return d
+}
+
+// sentence begins a text with a capital and ends it with a full stop.
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + strings.TrimSuffix(text[1:], ".") + "."
+}
+
+// invoiceTable lists the lines of a bill with its totals.
+func invoiceTable(inv *billing.Invoice, totals money.Totals) Table {
+	t := Table{
+		Caption: "Lines of the bill", Hidden: true, Empty: Empty{Text: "No line is billed."},
+		Columns: []Column{Head("What"), Head("How much"), Figures("Price", inv.Currency.Code), Figures("Comes to", inv.Currency.Code)},
+	}
+	for i, l := range inv.Lines {
+		much := l.Detail
+		if much == "" {
+			much = strings.TrimSpace(l.Count.String() + " " + unitOf(l.Unit))
+		}
+		note := ""
+		if l.Off.Sign() > 0 {
+			note = l.Off.String() + " % off"
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: l.Name, Note: note}, {Text: much}, {Text: l.Price.StringFixed(int32(inv.Currency.Digits))}, {Text: Money(inv.Currency, totals.Lines[i].Net)},
+		}})
+	}
+	t.Totals = totalLines(inv.Currency, totals, inv.TaxInside, inv.Reason)
+	return t
+}
+
+// payForm takes a deposit or a payment; nil when nothing can be taken.
+func (t *till) payForm() *PayForm {
+	cur, due := t.Shop.Currency, t.Balance.Due
+	if !t.may(workshop.ActMoney) {
+		return nil
+	}
+	f := &PayForm{Action: t.path("/money/pay"), Key: NewKey(), Button: "Take the payment"}
+	if t.Invoice == nil {
+		agreed := workshop.Agreed(pointers(t.Versions))
+		if agreed == nil || agreed.YesLimit <= t.Balance.Paid {
+			return nil
+		}
+		due = max(agreed.Deposit-t.Balance.Paid, 0)
+		f.Button = "Take the deposit"
+		f.Explain = []string{"Up to " + cur.Show(agreed.YesLimit-t.Balance.Paid) + " can be taken before the bill."}
+	} else if due <= 0 {
+		return nil
+	}
+	amount := t.pay.amount
+	if amount == "" && len(t.errs) == 0 && due > 0 {
+		amount = cur.Text(due)
+	}
+	f.Fields = t.payFields("pay", t.pay, amount)
+	f.Fields = append(f.Fields, MoneyField("pay_given", "Cash on the counter", t.pay.given, cur.Code).Hint("cash only; the change is reckoned").Marked(t.errs))
+	f.Explain = append(f.Explain, t.cashRule()...)
+	return f
+}
+
+// cashRule explains how coins round what is due.
+func (t *till) cashRule() []string {
+	cur, b, step := t.Shop.Currency, t.Balance, t.Shop.Profile.CashStep
+	if step <= 1 {
+		return nil
+	}
+	text := fmt.Sprintf("Cash goes by steps of %s, other ways to the cent.", cur.Show(step))
+	if t.Invoice != nil && b.CashDue != b.Due {
+		text = fmt.Sprintf("In cash it is %s: the smallest step is %s, and the %s between stands on the receipt as rounding.",
+			cur.Show(b.CashDue), cur.Show(step), cur.Show((b.CashDue - b.Due).Abs()))
+	}
+	return []string{text}
+}
+
+// backForm gives back what was paid too much; nil when nothing is owed.
+func (t *till) backForm() *PayForm {
+	if t.Balance.Due >= 0 || t.Invoice == nil || !t.may(workshop.ActRefund) {
+		return nil
+	}
+	amount := t.back.amount
+	if amount == "" && len(t.errs) == 0 {
+		amount = t.Shop.Currency.Text(-t.Balance.Due)
+	}
+	return &PayForm{Action: t.path("/money/give-back"), Key: NewKey(), Button: "Give it back", Fields: t.payFields("back", t.back, amount)}
+}
+
+func (t *till) payFields(prefix string, typed typedPay, amount string) []Field {
+	return []Field{
+		ChoiceField(prefix+"_tender", "With", typed.tender, Options(billing.Tenders())).Marked(t.errs),
+		MoneyField(prefix+"_amount", "Amount", amount, t.Shop.Currency.Code).Need().Marked(t.errs),
+		TextField(prefix+"_reference", "Reference", typed.reference).Limit(80).Hint("of a card slip or a transfer; may stay empty").Marked(t.errs),
+	}
+}
+
+// payments lists what changed hands, oldest first.
+func (t *till) payments() Table {
+	cur := t.Shop.Currency
+	out := Table{
+		Caption: "Payments", Hidden: true, Empty: Empty{Text: "Nothing was paid yet."},
+		Columns: []Column{Head("Receipt"), Head("When"), Head("What"), Figures("Amount", cur.Code)},
+	}
+	for _, p := range t.Payments {
+		note := ""
+		if p.Given > 0 {
+			note = "given " + cur.Show(p.Given) + ", change " + cur.Show(p.Change)
+		}
+		if p.Rounding != 0 {
+			note = joined(note, "cash rounding "+Money(cur, p.Rounding))
+		}
+		out.Rows = append(out.Rows, Row{Cells: []Cell{
+			{Text: fmt.Sprintf("receipt %d", p.Receipt), Href: fmt.Sprintf("/payments/%d/receipt.pdf", p.ID)},
+			{Text: DayHour(p.At.In(t.Shop.Location())), Note: p.By},
+			{Text: joined(string(p.Kind)+", "+string(p.Tender), p.Reference), Note: note}, {Text: Money(cur, p.Amount)},
+		}})
+	}
+	if len(t.Payments) > 0 {
+		out.Totals = []Total{{Name: "Paid", Value: Money(cur, t.Balance.Paid), Note: "with cash rounding"}}
+	}
+	return out
+}
