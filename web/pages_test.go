@@ -12,8 +12,20 @@ import (
 	"winterbench/domain"
 )
 
-// pageSamples gives every page a filled struct. A new page needs a line here.
+// moreSamples holds the samples that other test files add in their init.
+var moreSamples []func() map[string]Paged
+
+// pageSamples gives every page a filled struct. A new page needs a line here,
+// or in a function added to moreSamples.
 func pageSamples() map[string]Paged {
+	all := frameSamples()
+	for _, more := range moreSamples {
+		maps.Copy(all, more())
+	}
+	return all
+}
+
+func frameSamples() map[string]Paged {
 	nobody := Page{Title: "Sign in", Shop: "Frostgate Fretted", Answer: "Who is at the bench?", Errors: domain.Fields{"password": "does not fit this name"}}
 	setup := sampleFrame("First settings")
 	setup.Answer = "Three short steps, then the shop is open."
