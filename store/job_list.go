@@ -29,7 +29,7 @@ const jobList = `
 		h.place, w.kind AS wait_kind, w.until_at,
 		(SELECT count(*) FROM tasks t WHERE t.job_id = j.id AND t.done_at IS NULL AND t.dropped_at IS NULL) AS tasks_open,
 		(SELECT count(*) FROM tasks t WHERE t.job_id = j.id AND t.done_at IS NOT NULL) AS tasks_done,
-		(SELECT CAST(coalesce(sum(v.total), 0) AS BIGINT) FROM invoices v WHERE v.job_id = j.id) AS total,
+		coalesce((SELECT v.total FROM invoices v WHERE v.job_id = j.id), 0) AS total,
 		(SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = j.id) AS paid,
 		coalesce((SELECT q.yes_total FROM quotes q WHERE q.job_id = j.id AND q.answer_outcome IN ('whole', 'part')
 			ORDER BY q.version DESC LIMIT 1), 0) AS agreed

@@ -316,3 +316,23 @@ CREATE TABLE diary (
 );
 
 CREATE INDEX diary_by_job ON diary (job_id, noted_at);
+
+-- What was noted stays as it is, and so does a stretch of time once it is closed.
+-- +goose StatementBegin
+CREATE FUNCTION refuse_change_of_record() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION 'rows of % are never changed or removed', TG_TABLE_NAME USING ERRCODE = 'check_violation';
+END
+$$;
+-- +goose StatementEnd
+
+CREATE TRIGGER condition_marks_stay BEFORE UPDATE OR DELETE ON condition_marks FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER readings_stay BEFORE UPDATE OR DELETE ON readings FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER parts_used_stay BEFORE UPDATE OR DELETE ON parts_used FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER checks_stay BEFORE UPDATE OR DELETE ON checks FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER contacts_stay BEFORE UPDATE OR DELETE ON contacts FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER surveys_stay BEFORE UPDATE OR DELETE ON surveys FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER findings_stay BEFORE UPDATE OR DELETE ON findings FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER diary_stay BEFORE UPDATE OR DELETE ON diary FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER clockings_stay BEFORE DELETE ON clockings FOR EACH ROW EXECUTE FUNCTION refuse_change_of_record();
+CREATE TRIGGER clockings_stay_closed BEFORE UPDATE ON clockings FOR EACH ROW WHEN (OLD.ended_at IS NOT NULL) EXECUTE FUNCTION refuse_change_of_record();

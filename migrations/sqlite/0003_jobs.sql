@@ -316,3 +316,59 @@ CREATE TABLE diary (
 ) STRICT;
 
 CREATE INDEX diary_by_job ON diary (job_id, noted_at);
+
+-- What was noted stays as it is, and so does a stretch of time once it is closed.
+-- +goose StatementBegin
+CREATE TRIGGER condition_marks_not_changed BEFORE UPDATE ON condition_marks BEGIN SELECT RAISE(ABORT, 'rows of condition_marks are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER condition_marks_not_removed BEFORE DELETE ON condition_marks BEGIN SELECT RAISE(ABORT, 'rows of condition_marks are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER readings_not_changed BEFORE UPDATE ON readings BEGIN SELECT RAISE(ABORT, 'rows of readings are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER readings_not_removed BEFORE DELETE ON readings BEGIN SELECT RAISE(ABORT, 'rows of readings are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER parts_used_not_changed BEFORE UPDATE ON parts_used BEGIN SELECT RAISE(ABORT, 'rows of parts_used are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER parts_used_not_removed BEFORE DELETE ON parts_used BEGIN SELECT RAISE(ABORT, 'rows of parts_used are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER checks_not_changed BEFORE UPDATE ON checks BEGIN SELECT RAISE(ABORT, 'rows of checks are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER checks_not_removed BEFORE DELETE ON checks BEGIN SELECT RAISE(ABORT, 'rows of checks are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER contacts_not_changed BEFORE UPDATE ON contacts BEGIN SELECT RAISE(ABORT, 'rows of contacts are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER contacts_not_removed BEFORE DELETE ON contacts BEGIN SELECT RAISE(ABORT, 'rows of contacts are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER surveys_not_changed BEFORE UPDATE ON surveys BEGIN SELECT RAISE(ABORT, 'rows of surveys are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER surveys_not_removed BEFORE DELETE ON surveys BEGIN SELECT RAISE(ABORT, 'rows of surveys are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER findings_not_changed BEFORE UPDATE ON findings BEGIN SELECT RAISE(ABORT, 'rows of findings are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER findings_not_removed BEFORE DELETE ON findings BEGIN SELECT RAISE(ABORT, 'rows of findings are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER diary_not_changed BEFORE UPDATE ON diary BEGIN SELECT RAISE(ABORT, 'rows of diary are never changed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER diary_not_removed BEFORE DELETE ON diary BEGIN SELECT RAISE(ABORT, 'rows of diary are never removed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER clockings_closed_not_changed BEFORE UPDATE ON clockings WHEN OLD.ended_at IS NOT NULL BEGIN SELECT RAISE(ABORT, 'rows of clockings are never changed once they are closed'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER clockings_not_removed BEFORE DELETE ON clockings BEGIN SELECT RAISE(ABORT, 'rows of clockings are never removed'); END;
+-- +goose StatementEnd
