@@ -5,6 +5,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -256,7 +257,7 @@ func writeGallery(t *testing.T, r *Renderer, dir string) {
 	bench.Doors = Doors(func(domain.Role) bool { return true }, domain.Bench)
 	write(t, filepath.Join(dir, "bench.html"), local(t, r, "gallery", bench))
 	for name, p := range pageSamples() {
-		write(t, filepath.Join(dir, filepath.Base(name)+".html"), local(t, pages, name, p))
+		write(t, filepath.Join(dir, strings.ReplaceAll(name, "/", "-")+".html"), local(t, pages, name, p))
 	}
 }
 

@@ -74,12 +74,12 @@ func fillInvoice(p *InvoicePage, inv *billing.Invoice, f *workshop.Folder, who d
 // HandOverPage lets an instrument go: what to say, what is owed, who takes it.
 type HandOverPage struct {
 	Page
-	Facts  Facts
-	Tell   []Told
-	Form   *JobForm // nil when it cannot leave
-	Unpaid *Field   // the owner's reason; nil when nothing is owed
-	Ways   []Link
-	Person Person
+	Facts    Facts
+	Tell     []Told
+	Form     *JobForm // nil when it cannot leave
+	Unpaid   *Field   // the owner's reason; nil when nothing is owed
+	Ways     []Link
+	Customer Person
 }
 
 // Told is what the customer must hear about one task.
@@ -131,7 +131,7 @@ func (s *Server) leaving(c *gin.Context, status int, f *workshop.Folder, errs do
 		s.fail(c, err)
 		return
 	}
-	p.Person = Person{Name: f.Customer.Name, Phone: f.Customer.Phone, Href: fmt.Sprintf("/customers/%d", f.Customer.ID)}
+	p.Customer = Person{Name: f.Customer.Name, Phone: f.Customer.Phone, Href: fmt.Sprintf("/customers/%d", f.Customer.ID)}
 	p.Facts = Facts{
 		{Name: "Tag", Value: fmt.Sprint(f.Job.Tag), Note: "compare it with the tag on instrument and case"},
 		{Name: "Stands", Value: or(f.Job.Arrival.Rack, "nobody noted where")},
