@@ -54,7 +54,6 @@ func (s *Server) templates(c *gin.Context) {
 	s.page(c, http.StatusOK, "template/list", p)
 }
 
-
 // handsText says the minutes: 20 + 25–40–70 per 100 mm.
 func handsText(t templates.Template) string {
 	text := rangeText(t.Labour)

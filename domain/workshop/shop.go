@@ -4,6 +4,7 @@ package workshop
 
 import (
 	"fmt"
+	"sync"
 	"time"
 
 	"winterbench/domain"
@@ -40,12 +41,20 @@ type Hours struct {
 	Close string `json:"close"`
 }
 
-// Location is the shop's time zone.
+// zones keeps time zones by name: reading one from its file takes longer than
+// most pages.
+var zones sync.Map
+
+// Location is the shop's time zone, UTC when its name is unknown.
 func (s *Shop) Location() *time.Location {
+	if zone, ok := zones.Load(s.Zone); ok {
+		return zone.(*time.Location)
+	}
 	zone, err := time.LoadLocation(s.Zone)
 	if err != nil {
 		return time.UTC
 	}
+	zones.Store(s.Zone, zone)
 	return zone
 }
 

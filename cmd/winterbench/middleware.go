@@ -1,0 +1,43 @@
+package main
+
+import (
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"time"
+
+	"github.com/gin-gonic/gin"
+)
+
+// maxBody is the most bytes a request may carry.
+const maxBody = 2 << 20
+
+// limited cuts off bodies that are too large.
+func limited(c *gin.Context) {
+	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, maxBody)
+}
+
+// logged logs what was asked, without who asked and without form values.
+func logged(log *slog.Logger) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		began := time.Now()
+		c.Next()
+		log.Debug("request", "method", c.Request.Method, "route", c.FullPath(), "status", c.Writer.Status(), "ms", time.Since(began).Milliseconds())
+	}
+}
+
+// recovered answers a panic with a plain error and logs where it happened.
+func recovered(log *slog.Logger) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		defer func() {
+			if p := recover(); p != nil {
+				log.Error("panic", "route", c.FullPath(), "what", p, "stack", string(debug.Stack()))
+				if !c.Writer.Written() {
+					c.String(http.StatusInternalServerError, "The fault is ours, not yours. Nothing was half done.\n")
+				}
+				c.Abort()
+			}
+		}()
+		c.Next()
+	}
+}

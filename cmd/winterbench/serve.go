@@ -1,0 +1,229 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/gin-gonic/gin"
+
+	"winterbench/api"
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+	"winterbench/domain/workshop/demo"
+	"winterbench/store"
+	"winterbench/web"
+)
+
+type serveCommand struct {
+	Listen   string `help:"Address to listen on." default:"127.0.0.1:8080" env:"WINTERBENCH_LISTEN" placeholder:"HOST:PORT"`
+	Database string `help:"A file, or a postgres:// address. The demonstration uses a file of its own." env:"WINTERBENCH_DATABASE" placeholder:"FILE"`
+	Origin   string `help:"Scheme and host under which people reach the shop, for the code on claim tags." env:"WINTERBENCH_ORIGIN" placeholder:"URL"`
+	Secure   bool   `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
+	Demo     bool   `help:"Open an invented shop with three winters of history."`
+	Seed     uint64 `help:"Seed of the invented shop." default:"1" hidden:""`
+	Verbose  bool   `short:"v" help:"Log every request."`
+
+	ready func(address string) // told the address once requests are answered; for tests
+	clock domain.Clock         // nil: the machine's
+}
+
+// Help gives examples.
+func (serveCommand) Help() string {
+	return "Examples:\n  winterbench serve --demo\n  winterbench serve --database shop.db\n  winterbench serve --database postgres://bench@localhost/winterbench --listen 127.0.0.1:9000"
+}
+
+// dataFolder is where the program keeps its files unless told otherwise.
+func dataFolder() string {
+	if dir := os.Getenv("XDG_DATA_HOME"); dir != "" {
+		return filepath.Join(dir, "winterbench")
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "winterbench-data"
+	}
+	return filepath.Join(home, ".local", "share", "winterbench")
+}
+
+func defaultDatabase() string { return filepath.Join(dataFolder(), "shop.db") }
+
+// Run serves until ctx ends, then finishes the requests under way.
+func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
+	level := slog.LevelInfo
+	if c.Verbose {
+		level = slog.LevelDebug
+	}
+	log := slog.New(slog.NewTextHandler(t.err, &slog.HandlerOptions{Level: level}))
+	slog.SetDefault(log)
+	if c.clock == nil {
+		c.clock = domain.SystemClock{}
+	}
+	s, err := store.Open(ctx, c.database(), log)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	work := workshop.New(s, c.clock)
+	if err := c.fill(ctx, s, work, t); err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; choose another with --listen", c.Listen, err)
+	}
+	handler, err := c.handler(s, work, "http://"+listener.Addr().String(), log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	c.greet(ctx, s, t, listener.Addr().String())
+	return c.serve(ctx, listener, handler, log)
+}
+
+// database is the file or address that was named; the demonstration has a file
+// of its own, so that it never stands in a real shop.
+func (c *serveCommand) database() string {
+	switch {
+	case c.Database != "":
+		return c.Database
+	case c.Demo:
+		return filepath.Join(dataFolder(), "demo.db")
+	}
+	return defaultDatabase()
+}
+
+// fill brings the templates up to date, and the invented shop into an empty
+// database.
+func (c *serveCommand) fill(ctx context.Context, s *store.Store, work *workshop.Workshop, t *terminal) error {
+	shop, err := s.ShopSettings(ctx)
+	if err == nil {
+		if c.Demo && !shop.Demo {
+			return domain.Conflictf("this database holds a real shop; the demonstration needs one of its own")
+		}
+		return work.SeedTemplates(ctx)
+	}
+	if domain.KindOf(err) != domain.NotFound || !c.Demo {
+		return ignoreMissing(err)
+	}
+	began := time.Now()
+	fmt.Fprintln(t.out, "Making three winters of an invented shop ...")
+	season, err := demo.Season(c.Seed, c.clock.Now())
+	if err != nil {
+		return fmt.Errorf("make the demonstration: %w", err)
+	}
+	for i, p := range demo.SignIns() {
+		for k := range season.Staff {
+			if season.Staff[k].Name == p.Name {
+				season.Staff[k].Password = workshop.HashPassword(demo.SignIns()[i].Password)
+			}
+		}
+	}
+	if err := s.Load(ctx, season); err != nil {
+		return fmt.Errorf("load the demonstration: %w", err)
+	}
+	fmt.Fprintf(t.out, "%d jobs in %.1f s.\n", len(season.Jobs), time.Since(began).Seconds())
+	return nil
+}
+
+func ignoreMissing(err error) error {
+	if domain.KindOf(err) == domain.NotFound {
+		return nil
+	}
+	return err
+}
+
+// handler puts pages, API and safety around them together.
+func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin string, log *slog.Logger) (http.Handler, error) {
+	gin.SetMode(gin.ReleaseMode)
+	engine := gin.New()
+	engine.ContextWithFallback = true
+	engine.HandleMethodNotAllowed = true
+	if err := engine.SetTrustedProxies(nil); err != nil {
+		return nil, err
+	}
+	engine.Use(recovered(log), logged(log), limited)
+	sessions := scs.New()
+	sessions.Store = s.Sessions()
+	sessions.HashTokenInStore = true
+	sessions.Lifetime, sessions.IdleTimeout = 7*24*time.Hour, 12*time.Hour
+	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.Secure, http.SameSiteLaxMode
+	if c.Secure {
+		sessions.Cookie.Name = "__Host-winterbench"
+	}
+	if c.Origin != "" {
+		origin = strings.TrimRight(c.Origin, "/")
+	}
+	pages, err := web.New(web.Config{
+		Work: work, Read: s, Sessions: sessions, Version: version, Origin: origin, SignIns: c.signIns(), Note: c.signInNote(),
+	})
+	if err != nil {
+		return nil, err
+	}
+	api.New(api.Config{Work: work, Read: s, Version: version}).Register(engine)
+	pages.Register(engine)
+	return http.NewCrossOriginProtection().Handler(sessions.LoadAndSave(engine)), nil
+}
+
+func (c *serveCommand) signIns() []string {
+	if !c.Demo {
+		return nil
+	}
+	var names []string
+	for _, p := range demo.SignIns() {
+		names = append(names, p.Name)
+	}
+	return names
+}
+
+func (c *serveCommand) signInNote() string {
+	if !c.Demo {
+		return ""
+	}
+	return "This is an invented shop. Its names and passwords stand in the terminal that started it."
+}
+
+// greet prints where the shop is, and for the demonstration who may enter.
+func (c *serveCommand) greet(ctx context.Context, s *store.Store, t *terminal, address string) {
+	fmt.Fprintf(t.out, "\nWinterbench is open at http://%s\n", address)
+	if _, err := s.ShopSettings(ctx); err != nil {
+		fmt.Fprintln(t.out, "The shop is empty: open that address for the first settings.")
+	}
+	if c.Demo {
+		fmt.Fprintln(t.out, "\nAn invented shop. Sign in as:")
+		for _, p := range demo.SignIns() {
+			fmt.Fprintf(t.out, "  %-22s %-28s %s\n", p.Name, p.Password, roleText(p.Roles))
+		}
+	}
+	fmt.Fprintln(t.out, "\nStop it with Ctrl-C.")
+}
+
+// serve answers requests until ctx ends, then lets those under way finish.
+func (c *serveCommand) serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
+	srv := &http.Server{
+		Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	done := make(chan error, 1)
+	go func() { done <- srv.Serve(l) }()
+	if c.ready != nil {
+		c.ready(l.Addr().String())
+	}
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done():
+	}
+	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
+	defer cancel()
+	if err := srv.Shutdown(stop); err != nil {
+		return fmt.Errorf("stop serving: %w", err)
+	}
+	return nil
+}

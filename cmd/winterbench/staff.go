@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"strings"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+	"winterbench/store"
+)
+
+type staffCommand struct {
+	List     staffList     `cmd:"" help:"List the people who work here."`
+	Password staffPassword `cmd:"" help:"Give a person a new password, read from standard input."`
+	Token    staffToken    `cmd:"" help:"Make an API token for a person and print it once."`
+}
+
+// Help gives examples.
+func (staffCommand) Help() string {
+	return "Examples:\n  winterbench staff list\n  winterbench staff password Runa < new-password.txt\n  winterbench staff token Runa stock-script"
+}
+
+type databaseFlag struct {
+	Database string `help:"A file, or a postgres:// address." default:"${database}" env:"WINTERBENCH_DATABASE" placeholder:"FILE"`
+}
+
+// open opens the shop's database for a command at the terminal.
+func (f databaseFlag) open(ctx context.Context) (*store.Store, *workshop.Workshop, error) {
+	s, err := store.Open(ctx, f.Database, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	return s, workshop.New(s, domain.SystemClock{}), nil
+}
+
+type staffList struct{ databaseFlag }
+
+// Run prints a line a person.
+func (c *staffList) Run(ctx context.Context, t *terminal) error {
+	s, _, err := c.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	people, err := s.StaffList(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range people {
+		state := ""
+		if !p.Active {
+			state = " (may not sign in)"
+		}
+		fmt.Fprintf(t.out, "%s: %s%s\n", p.Name, roleText(p.Roles), state)
+	}
+	return nil
+}
+
+func roleText(rs []domain.Role) string {
+	words := make([]string, len(rs))
+	for i, r := range rs {
+		words[i] = string(r)
+	}
+	return strings.Join(words, ", ")
+}
+
+// find returns the person of this name and an owner's authority to change them:
+// who can run this command at the terminal can open the database anyway.
+func find(ctx context.Context, s *store.Store, name string) (workshop.Staff, []workshop.Staff, error) {
+	people, err := s.StaffList(ctx)
+	if err != nil {
+		return workshop.Staff{}, nil, err
+	}
+	for _, p := range people {
+		if workshop.NameKey(p.Name) == workshop.NameKey(name) {
+			return p, people, nil
+		}
+	}
+	return workshop.Staff{}, nil, domain.NotFoundf("nobody here is called %q; see: winterbench staff list", name)
+}
+
+type staffPassword struct {
+	databaseFlag
+	Name string `arg:"" help:"The person."`
+}
+
+// Run reads the new password from the first line of standard input.
+func (c *staffPassword) Run(ctx context.Context, t *terminal) error {
+	s, w, err := c.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	p, people, err := find(ctx, s, c.Name)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(t.err, "New password for %s: ", p.Name)
+	line, err := bufio.NewReader(t.in).ReadString('\n')
+	if line == "" && err != nil {
+		return fmt.Errorf("read the password: %w", err)
+	}
+	atTerminal := domain.Actor{Staff: p.ID, Name: "the terminal", Roles: domain.Roles()}
+	if err := w.ChangeStaff(ctx, atTerminal, p, strings.TrimRight(line, "\r\n"), people); err != nil {
+		return err
+	}
+	fmt.Fprintln(t.out, "Done.")
+	return nil
+}
+
+type staffToken struct {
+	databaseFlag
+	Name  string `arg:"" help:"The person the program acts for."`
+	Token string `arg:"" name:"token-name" help:"What the token is for."`
+}
+
+// Run prints the new token.
+func (c *staffToken) Run(ctx context.Context, t *terminal) error {
+	s, w, err := c.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	p, _, err := find(ctx, s, c.Name)
+	if err != nil {
+		return err
+	}
+	token, err := w.AddToken(ctx, p.Actor(), c.Token)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(t.out, token)
+	return nil
+}
