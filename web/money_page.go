@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"winterbench/domain"
@@ -244,7 +245,10 @@ func (t *till) payments() Table {
 		}})
 	}
 	if len(t.Payments) > 0 {
-		out.Totals = []Total{{Name: "Paid", Value: Money(cur, t.Balance.Paid), Note: "with cash rounding"}}
+		out.Totals = []Total{{Name: "Paid", Value: Money(cur, t.Balance.Paid)}}
+	}
+	if slices.ContainsFunc(t.Payments, func(p billing.Payment) bool { return p.Rounding != 0 }) {
+		out.Totals[0].Note = "with cash rounding"
 	}
 	return out
 }

@@ -189,6 +189,7 @@ func planStrip(q *quote.Quote, shelf quote.Shelf, shop *workshop.Shop, now time.
 		} else {
 			s.To = end
 		}
+		s.To = s.To.Add(s.To.Sub(s.From) / 30) // so that the flag has room
 	}
 	return s
 }

@@ -187,9 +187,11 @@ func (v *version) takeForm(c *gin.Context, errs domain.Fields) *TakeForm {
 		Note:    TextField("note", "Note", form(c, "note")).Limit(300).Marked(errs),
 	}
 	for _, l := range v.q.Lines {
-		f.Lines = append(f.Lines, Option{
-			Value: fmt.Sprint(l.ID), Label: l.Name + countOf(l), Note: Money(v.q.Currency, l.Net) + " " + v.q.Currency.Code,
-		})
+		price := v.q.Currency.Show(l.Net)
+		if l.Free {
+			price = "free"
+		}
+		f.Lines = append(f.Lines, Option{Value: fmt.Sprint(l.ID), Label: l.Name + countOf(l), Note: price})
 	}
 	for _, id := range c.PostFormArray("lines") {
 		f.Chosen[id] = true
