@@ -21,8 +21,9 @@ import (
 
 // Store is an open database. It is safe for use by many goroutines.
 type Store struct {
-	db      *gorm.DB
-	dialect migrations.Dialect
+	db        *gorm.DB
+	dialect   migrations.Dialect
+	templates parsed
 }
 
 // Dialect says which engine the store runs on.

@@ -1,0 +1,186 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+)
+
+// staffRow is a row of staff.
+type staffRow struct {
+	ID           int64
+	Name         string
+	NameKey      string
+	PasswordHash string
+	Roles        string
+	Active       bool
+	CreatedAt    moment
+	Version      int
+}
+
+func (staffRow) TableName() string { return "staff" }
+func (r *staffRow) key() *int64    { return &r.ID }
+
+func rowOfStaff(s *workshop.Staff) staffRow {
+	return staffRow{
+		ID: int64(s.ID), Name: s.Name, NameKey: workshop.NameKey(s.Name), PasswordHash: s.Password, Roles: rolesText(s.Roles),
+		Active: s.Active, CreatedAt: at(s.Since), Version: s.Version,
+	}
+}
+
+func (r *staffRow) staff() workshop.Staff {
+	return workshop.Staff{
+		ID: domain.StaffID(r.ID), Name: r.Name, Password: r.PasswordHash, Roles: rolesOf(r.Roles),
+		Active: r.Active, Since: r.CreatedAt.Time, Version: r.Version,
+	}
+}
+
+// rolesText writes hats in the order of domain.Roles, each once. A hat that is
+// not among them stands last, where the database refuses it.
+func rolesText(roles []domain.Role) string {
+	place := func(r domain.Role) int {
+		if i := slices.Index(domain.Roles(), r); i >= 0 {
+			return i
+		}
+		return len(domain.Roles())
+	}
+	sorted := slices.Clone(roles)
+	slices.SortStableFunc(sorted, func(a, b domain.Role) int { return place(a) - place(b) })
+	var words []string
+	for _, r := range slices.Compact(sorted) {
+		words = append(words, string(r))
+	}
+	return strings.Join(words, ",")
+}
+
+// rolesOf reads hats, sorted by name as Staff.Check sorts them.
+func rolesOf(text string) []domain.Role {
+	if text == "" {
+		return nil
+	}
+	var roles []domain.Role
+	for word := range strings.SplitSeq(text, ",") {
+		roles = append(roles, domain.Role(word))
+	}
+	slices.Sort(roles)
+	return roles
+}
+
+// StaffList reads everybody, by name.
+func (s *Store) StaffList(ctx context.Context) ([]workshop.Staff, error) {
+	var rows []staffRow
+	if err := s.db.WithContext(ctx).Order("name_key, id").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("list staff: %w", translate(err))
+	}
+	return each(rows, (*staffRow).staff), nil
+}
+
+// StaffMember reads one person.
+func (s *Store) StaffMember(ctx context.Context, id domain.StaffID) (*workshop.Staff, error) {
+	return readStaff(s.db.WithContext(ctx), id)
+}
+
+// Staff reads one person and locks the row.
+func (t *tx) Staff(ctx context.Context, id domain.StaffID) (*workshop.Staff, error) {
+	return readStaff(locked(t.db.WithContext(ctx)), id)
+}
+
+func readStaff(db *gorm.DB, id domain.StaffID) (*workshop.Staff, error) {
+	var row staffRow
+	if err := takeRow(db, &row, id, "member of staff"); err != nil {
+		return nil, err
+	}
+	s := row.staff()
+	return &s, nil
+}
+
+// StaffByName reads the person of a name in the form of workshop.NameKey.
+func (t *tx) StaffByName(ctx context.Context, key string) (*workshop.Staff, error) {
+	var row staffRow
+	err := t.db.WithContext(ctx).Take(&row, "name_key = ?", key).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return nil, domain.NotFoundf("there is nobody of that name")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("find staff by name: %w", translate(err))
+	}
+	s := row.staff()
+	return &s, nil
+}
+
+// StaffCount counts everybody, also who works here no more.
+func (t *tx) StaffCount(ctx context.Context) (int, error) {
+	var n int64
+	if err := t.db.WithContext(ctx).Model(&staffRow{}).Count(&n).Error; err != nil {
+		return 0, fmt.Errorf("count staff: %w", translate(err))
+	}
+	return int(n), nil
+}
+
+// AddStaff inserts a person and sets the identity.
+func (t *tx) AddStaff(ctx context.Context, s *workshop.Staff) error {
+	row := rowOfStaff(s)
+	row.Version = 1
+	if err := addRow(t.db.WithContext(ctx), &row); err != nil {
+		return err
+	}
+	s.ID, s.Version = domain.StaffID(row.ID), row.Version
+	return nil
+}
+
+// SaveStaff writes a person unless somebody saved it since it was read.
+func (t *tx) SaveStaff(ctx context.Context, s *workshop.Staff) error {
+	row := rowOfStaff(s)
+	row.Version++
+	if err := saveRow(t.db.WithContext(ctx), &row, s.Version, s.Name); err != nil {
+		return err
+	}
+	s.Version = row.Version
+	return nil
+}
+
+// locked makes a read lock the rows it finds until the transaction ends. SQLite
+// needs no such lock: a transaction of work has the whole file.
+func locked(db *gorm.DB) *gorm.DB { return db.Clauses(clause.Locking{Strength: "UPDATE"}) }
+
+// takeRow reads the row of an identity; what names it for people.
+func takeRow[ID ~int64](db *gorm.DB, row any, id ID, what string) error {
+	err := db.Take(row, "id = ?", id).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return domain.NotFoundf("there is no %s %d", what, id)
+	}
+	if err != nil {
+		return fmt.Errorf("read %s %d: %w", what, id, translate(err))
+	}
+	return nil
+}
+
+// addRow inserts a row without an identity and sets it.
+func addRow[R any, P rowOf[R]](db *gorm.DB, row P) error {
+	if id := *row.key(); id != 0 {
+		return fmt.Errorf("add to %s: row %d has an identity already", row.TableName(), id)
+	}
+	if err := db.Create(row).Error; err != nil {
+		return fmt.Errorf("add to %s: %w", row.TableName(), translate(err))
+	}
+	return nil
+}
+
+// saveRow writes a whole row, but not the moment it was made, over the version
+// that was read; name tells people what it is.
+func saveRow[R any, P rowOf[R]](db *gorm.DB, row P, read int, name string) error {
+	query := db.Model(new(R)).Where("version = ?", read).Select("*").Omit("id", "created_at")
+	err := saveVersion(query, *row.key(), row, "somebody else saved "+name+" meanwhile; look at it again")
+	if err != nil {
+		return fmt.Errorf("save %s %d: %w", row.TableName(), *row.key(), translate(err))
+	}
+	return nil
+}

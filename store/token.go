@@ -1,0 +1,101 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+)
+
+// tokenRow is a row of api_tokens.
+type tokenRow struct {
+	ID         int64
+	StaffID    int64
+	Name       string
+	TokenHash  string
+	CreatedAt  moment
+	LastUsedAt *moment
+	RevokedAt  *moment
+}
+
+func (tokenRow) TableName() string { return "api_tokens" }
+func (r *tokenRow) key() *int64    { return &r.ID }
+
+func rowOfToken(t *workshop.Token) tokenRow {
+	return tokenRow{
+		ID: t.ID, StaffID: int64(t.Staff), Name: t.Name, TokenHash: t.Hash, CreatedAt: at(t.Created),
+		LastUsedAt: atOrNull(t.Used), RevokedAt: atOrNull(t.Revoked),
+	}
+}
+
+func (r *tokenRow) token() workshop.Token {
+	return workshop.Token{
+		ID: r.ID, Staff: domain.StaffID(r.StaffID), Name: r.Name, Hash: r.TokenHash, Created: r.CreatedAt.Time,
+		Used: r.LastUsedAt.orZero(), Revoked: r.RevokedAt.orZero(),
+	}
+}
+
+// TokensOf reads a person's tokens, newest first, also the revoked.
+func (s *Store) TokensOf(ctx context.Context, id domain.StaffID) ([]workshop.Token, error) {
+	var rows []tokenRow
+	if err := s.db.WithContext(ctx).Where("staff_id = ?", id).Order("id DESC").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("list the tokens of staff %d: %w", id, translate(err))
+	}
+	return each(rows, (*tokenRow).token), nil
+}
+
+// AddToken inserts a token and sets its identity.
+func (t *tx) AddToken(ctx context.Context, token *workshop.Token) error {
+	row := rowOfToken(token)
+	if err := addRow(t.db.WithContext(ctx), &row); err != nil {
+		return err
+	}
+	token.ID = row.ID
+	return nil
+}
+
+// TokenByHash reads the token of a hash.
+func (t *tx) TokenByHash(ctx context.Context, hash string) (*workshop.Token, error) {
+	var row tokenRow
+	err := t.db.WithContext(ctx).Take(&row, "token_hash = ?", hash).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return nil, domain.NotFoundf("there is no such token")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("find a token: %w", translate(err))
+	}
+	token := row.token()
+	return &token, nil
+}
+
+// Token reads one token and locks the row.
+func (t *tx) Token(ctx context.Context, id int64) (*workshop.Token, error) {
+	var row tokenRow
+	if err := takeRow(locked(t.db.WithContext(ctx)), &row, id, "token"); err != nil {
+		return nil, err
+	}
+	token := row.token()
+	return &token, nil
+}
+
+// SaveToken writes when a token was used last and when it was revoked. What was
+// revoked stays so: a use that began before takes nothing back.
+func (t *tx) SaveToken(ctx context.Context, token *workshop.Token) error {
+	row := rowOfToken(token)
+	columns := []string{"last_used_at"}
+	if row.RevokedAt != nil {
+		columns = append(columns, "revoked_at")
+	}
+	res := t.db.WithContext(ctx).Model(&tokenRow{}).Where("id = ?", row.ID).Select(columns).Updates(&row)
+	if res.Error != nil {
+		return fmt.Errorf("save token %d: %w", row.ID, translate(res.Error))
+	}
+	if res.RowsAffected == 0 {
+		return domain.NotFoundf("there is no token %d", row.ID)
+	}
+	return nil
+}
