@@ -129,7 +129,9 @@ func (v jobView) next(p *JobPage) {
 		link(workshop.ActQuote, v.path("/quote"), "Build a quote")
 	case job.Quoted:
 		v.answerWay(link)
-	case job.Approved, job.OnBench, job.Waiting, job.InHold:
+	case job.InHold:
+		link(workshop.ActHold, v.path(fmt.Sprintf("/holds/%d", v.Job.OpenHold().ID)), "Note a reading")
+	case job.Approved, job.OnBench, job.Waiting:
 		v.benchWay(link)
 	case job.Checked:
 		link(workshop.ActCall, "#calls", "Call the customer")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/job"
@@ -93,7 +94,7 @@ func (v jobView) waits(p *JobPage) {
 		p.Waits = append(p.Waits, x)
 	}
 	if h := v.Job.OpenHold(); h != nil {
-		p.Waits = append(p.Waits, JobWait{Wait: Wait{What: "in the cabinet", Why: h.Place, Days: int(v.now.Sub(h.Start).Hours() / 24), Air: true}})
+		p.Waits = append(p.Waits, JobWait{Wait: v.cabinet(h)})
 	}
 	if v.may(workshop.ActWait) && !v.Stage.Over() {
 		p.WaitForm = v.form("wait", "/waits", "The whole job waits",
@@ -101,6 +102,15 @@ func (v jobView) waits(p *JobPage) {
 			DateField("wait_until", "Likely until", domain.Date(v.value("wait", "until"))).Hint("empty when nobody knows"),
 			TextField("wait_note", "Note", v.value("wait", "note")).Limit(200))
 	}
+}
+
+// cabinet is a running hold as a wait, until the day that was quoted as usual.
+func (v jobView) cabinet(h *job.Hold) Wait {
+	w := Wait{What: "in the cabinet", Why: h.Place + ", ends by measurement, usually", Days: int(v.now.Sub(h.Start).Hours() / 24), Air: true}
+	if t, err := v.Job.Task(h.Task); err == nil {
+		w.Until = h.Start.Add(time.Duration(t.WaitDays.Typical.InexactFloat64() * float64(24*time.Hour)))
+	}
+	return w
 }
 
 // jobWaits lists what a whole job can wait for; glue and finish belong to tasks.

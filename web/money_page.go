@@ -109,7 +109,10 @@ func (t *till) draft() BillDraft {
 		CheckField("keep", "Keep to the agreed limit: what is above it is let off as a discount", t.billed.keep),
 	}
 	if t.wrong != nil {
-		d.Hint = "Put the marked fields right to see the bill."
+		d.Hint = "Before there is a bill:"
+		for _, x := range Problems(t.errs) {
+			d.Hint += " " + strings.ToLower(x.Label) + " " + x.Text + "."
+		}
 		return d
 	}
 	totals, err := money.Sum(t.invoice.Bill())
