@@ -8,6 +8,12 @@ import (
 	"winterbench/domain/workshop"
 )
 
+var (
+	_ workshop.Store   = (*Store)(nil)
+	_ workshop.Queries = (*Store)(nil)
+	_ workshop.Tx      = (*tx)(nil)
+)
+
 // tx is one transaction of work. Its methods stand beside the rows they touch.
 type tx struct {
 	db        *gorm.DB
