@@ -66,6 +66,10 @@ func (q *Quote) Take(a Answer, chosen []domain.LineID, guard money.Guard, today 
 		return nil
 	}
 	q.agree(a.Outcome, chosen)
+	if a.Outcome == Whole {
+		q.YesTotal, q.YesLimit = q.Totals.Total, q.Ceiling // as it was said, whatever the shop's guard is today
+		return nil
+	}
 	var err error
 	q.YesTotal, q.YesLimit, err = q.agreement(guard)
 	return err
@@ -92,9 +96,8 @@ func (q *Quote) agree(o Outcome, chosen []domain.LineID) {
 	}
 }
 
-// agreement returns the total of the agreed lines and the ceiling that belongs
-// to it. With a whole yes both are those of the quote; with a part the
-// discount is shared over the lines and the guard is applied anew.
+// agreement returns the total of the agreed part of the lines, with its share
+// of the discount, and the ceiling that the guard gives it.
 func (q *Quote) agreement(guard money.Guard) (total, ceiling money.Amount, err error) {
 	bill := q.Bill()
 	if bill.Discount, err = q.AgreedDiscount(); err != nil {

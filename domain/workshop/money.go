@@ -210,7 +210,7 @@ func (w *Workshop) HandOver(ctx context.Context, by domain.Actor, id domain.JobI
 		if err != nil {
 			return did{}, err
 		}
-		if inv == nil && (!j.Approved.IsZero() || (j.Arrival.SurveyFee > 0 && job.StageOf(j) == job.Declined)) {
+		if inv == nil && (!j.Approved.IsZero() || (j.Arrival.SurveyFee > 0 && !j.Surveyed.IsZero())) {
 			return did{}, domain.Conflictf("issue the invoice of tag %d before it leaves", j.Tag)
 		}
 		if b.Due < 0 {
