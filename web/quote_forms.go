@@ -117,7 +117,7 @@ func quoteFacts(q *quote.Quote, shop *workshop.Shop, now time.Time) Facts {
 	if q.Basis == quote.Estimate {
 		f[0] = Fact{Name: "About", Value: show(q.Totals.Total), Note: "not above " + show(q.Ceiling) + " without a new yes"}
 		if q.Low != q.High {
-			f = append(f, Fact{Name: "Luck", Value: Money(q.Currency, q.Low) + " to " + show(q.High), Note: "at the low and at the high minutes"})
+			f = append(f, Fact{Name: "By the clock", Value: Money(q.Currency, q.Low) + " to " + show(q.High), Note: clockNote(q)})
 		}
 	}
 	return append(f,
@@ -126,6 +126,14 @@ func quoteFacts(q *quote.Quote, shop *workshop.Shop, now time.Time) Facts {
 		Fact{Name: "Hands", Value: rangeText(q.Hands)},
 		Fact{Name: "Ready", Value: Civil(w.Likely), Note: "late " + Civil(w.Late) + "; the queue is not counted yet"},
 	)
+}
+
+// clockNote says what the low and the high total mean.
+func clockNote(q *quote.Quote) string {
+	if q.High > q.Ceiling {
+		return "at the low and at the high minutes; above " + Money(q.Currency, q.Ceiling) + " ask for a new yes first"
+	}
+	return "at the low and at the high minutes"
 }
 
 // totalsTable shows how the lines come to the total.

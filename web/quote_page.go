@@ -271,7 +271,7 @@ func rangeText(r templates.Range) string {
 
 // daysText writes elapsed days: "5–10–28 d", one figure when all agree.
 func daysText(d templates.Days) string {
-	short := func(x decimal.Decimal) string { return x.Round(1).String() }
+	short := func(x decimal.Decimal) string { return x.Round(2).String() }
 	switch {
 	case d.High.IsZero():
 		return ""
