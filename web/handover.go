@@ -138,7 +138,7 @@ func (s *Server) leaving(c *gin.Context, status int, f *workshop.Folder, errs do
 		{Name: "In the case", Value: or(f.Job.Arrival.Contents, "nothing noted")},
 		{Name: "To pay", Value: f.Shop.Currency.Show(f.Balance.Due), Href: fmt.Sprintf("/jobs/%d/money", f.Job.ID)},
 	}
-	if !f.Stage.Over() && workshop.May(actor(c), workshop.ActHandOver) == nil {
+	if !f.Stage.Over() && workshop.StaysFor(f) == "" && workshop.May(actor(c), workshop.ActHandOver) == nil {
 		p.Form = leaveForm(c, s, f, errs)
 		if f.Balance.Due > 0 && actor(c).Wears(domain.Owner) {
 			x := TextField("unpaid", "Why it may leave unpaid", form(c, "unpaid")).Limit(200).Hint("the owner's reason, kept in the diary").Marked(errs)

@@ -62,22 +62,35 @@ func MoneyAnswer(f *Folder) string {
 
 // LeaveAnswer says whether an instrument may leave, and what is in the way.
 func LeaveAnswer(f *Folder) string {
-	j := f.Job
-	switch {
+	show := f.Shop.Currency.Show
+	switch why := StaysFor(f); {
 	case f.Stage.Over():
 		return f.Answer
+	case why != "":
+		return why
+	case f.Balance.Due > 0:
+		return fmt.Sprintf("Tag %d can leave when %s is paid.", f.Job.Tag, show(f.Balance.Due))
+	}
+	return fmt.Sprintf("Tag %d can leave: nothing is owed.", f.Job.Tag)
+}
+
+// StaysFor says why an instrument cannot leave now whoever lets it go; "" when
+// it can, though perhaps only with the owner's word on an open balance.
+func StaysFor(f *Folder) string {
+	j := f.Job
+	switch {
+	case f.Stage == job.Quoted:
+		return fmt.Sprintf("Tag %d waits for the customer's answer: record it before it leaves.", j.Tag)
 	case f.Invoice == nil && !j.Approved.IsZero() && j.Checked.IsZero():
 		return fmt.Sprintf("Tag %d is %s: it can leave when it is checked and billed.", j.Tag, f.Stage)
 	case f.Invoice == nil && !j.Approved.IsZero():
 		return fmt.Sprintf("Tag %d is checked; issue its invoice before it leaves.", j.Tag)
 	case f.Invoice == nil && f.Stage == job.Declined && j.Arrival.SurveyFee > 0:
 		return fmt.Sprintf("Tag %d can leave when the survey fee is billed and paid.", j.Tag)
-	case f.Balance.Due > 0:
-		return fmt.Sprintf("Tag %d can leave when %s is paid.", j.Tag, f.Shop.Currency.Show(f.Balance.Due))
 	case f.Balance.Due < 0:
 		return fmt.Sprintf("Give %s back, then tag %d can leave.", f.Shop.Currency.Show(-f.Balance.Due), j.Tag)
 	}
-	return fmt.Sprintf("Tag %d can leave: nothing is owed.", j.Tag)
+	return ""
 }
 
 // AccountAnswer sums up where the days of a job went; "" before the yes.
