@@ -38,7 +38,7 @@ func (s *Server) showInvoice(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &InvoicePage{Page: s.frame(c, fmt.Sprintf("Invoice %d, %s", inv.Number, f.Customer.Name), domain.Counter)}
+	p := &InvoicePage{Page: s.frame(c, fmt.Sprintf("Invoice %d, %s", inv.Number, f.Customer.Name), deskDoor(c))}
 	p.Folio, p.Answer = fmt.Sprintf("tag %d", f.Job.Tag), workshop.MoneyAnswer(f)
 	fillInvoice(p, inv, f, actor(c))
 	s.page(c, http.StatusOK, "money/invoice", p)
@@ -124,7 +124,7 @@ func (s *Server) handOver(c *gin.Context) {
 }
 
 func (s *Server) leaving(c *gin.Context, status int, f *workshop.Folder, errs domain.Fields) {
-	p := &HandOverPage{Page: s.frame(c, fmt.Sprintf("Hand over %s, %s", f.Instrument.Title(), f.Customer.Name), domain.Counter)}
+	p := &HandOverPage{Page: s.frame(c, fmt.Sprintf("Hand over %s, %s", f.Instrument.Title(), f.Customer.Name), deskDoor(c))}
 	p.Folio, p.Answer, p.Errors = fmt.Sprintf("tag %d", f.Job.Tag), workshop.LeaveAnswer(f), errs
 	var err error
 	if p.Tell, err = s.told(c, f.Job); err != nil {

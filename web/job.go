@@ -24,6 +24,15 @@ func (s *Server) jobRoutes(r *gin.RouterGroup) {
 	r.POST("/jobs/:job/unclaimed", s.closeUnclaimed)
 }
 
+// deskDoor is the door that a job's pages lie behind: the counter's, or the
+// bench's for who works there alone.
+func deskDoor(c *gin.Context) domain.Role {
+	if who := actor(c); !who.Wears(domain.Counter, domain.Owner) {
+		return domain.Bench
+	}
+	return domain.Counter
+}
+
 // openFolder reads a job's folder, or answers the request itself and returns nil.
 func (s *Server) openFolder(c *gin.Context) *workshop.Folder {
 	err := workshop.May(actor(c), workshop.ActRead)
@@ -53,7 +62,7 @@ func (s *Server) job(c *gin.Context, status int, f *workshop.Folder, part string
 		return
 	}
 	v := jobView{Folder: f, who: actor(c), now: s.now(), part: part, errs: errs, typed: func(name string) string { return form(c, name) }, required: required}
-	p := &JobPage{Page: s.frame(c, f.Instrument.Title()+", "+f.Customer.Name, domain.Counter)}
+	p := &JobPage{Page: s.frame(c, f.Instrument.Title()+", "+f.Customer.Name, deskDoor(c))}
 	p.Errors = errs
 	v.fill(p)
 	s.page(c, status, "job/show", p)

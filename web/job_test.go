@@ -177,3 +177,15 @@ func TestMissingJobIsNotFound(t *testing.T) {
 		t.Errorf("nobody signed in: got %s, want 303 to the sign-in", got)
 	}
 }
+
+func TestBenchReadsTheJobInTheBenchsType(t *testing.T) {
+	s := newShop(t)
+	bench := s.person("Tam", domain.Bench)
+	s.arrived()
+	for who, want := range map[*domain.Actor]string{&bench: "bench", &s.owner: ""} {
+		page := parse(t, s.as(*who, "/jobs/1", nil, "").Body.String())
+		if got := attr(find(page, "id", "main").Parent, "class"); got != want {
+			t.Errorf("%s reads a page of class %q, want %q", who.Name, got, want)
+		}
+	}
+}

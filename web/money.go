@@ -65,7 +65,7 @@ func (s *Server) showMoney(c *gin.Context) {
 // money draws up the bill while there is none, and writes the page.
 func (s *Server) money(c *gin.Context, status int, t *till) {
 	s.drawUp(c, t)
-	p := &MoneyPage{Page: s.frame(c, fmt.Sprintf("Money for %s, %s", t.Instrument.Title(), t.Customer.Name), domain.Counter)}
+	p := &MoneyPage{Page: s.frame(c, fmt.Sprintf("Money for %s, %s", t.Instrument.Title(), t.Customer.Name), deskDoor(c))}
 	p.Errors = t.errs
 	t.fill(p)
 	s.page(c, status, "money/show", p)

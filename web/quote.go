@@ -174,7 +174,7 @@ func (s *Server) buildPage(c *gin.Context, d *drafting, judged bool) (*QuotePage
 		return nil, err
 	}
 	wrong := fieldErrors(err)
-	p := &QuotePage{Page: s.frame(c, fmt.Sprintf("Quote for %s, %s", d.Instrument.Title(), d.Customer.Name), domain.Counter)}
+	p := &QuotePage{Page: s.frame(c, fmt.Sprintf("Quote for %s, %s", d.Instrument.Title(), d.Customer.Name), deskDoor(c))}
 	p.Folio = fmt.Sprintf("tag %d", d.Job.Tag)
 	if judged || len(d.sheet.Rows) > 0 {
 		p.Errors = domain.Fields{}
@@ -184,6 +184,7 @@ func (s *Server) buildPage(c *gin.Context, d *drafting, judged bool) (*QuotePage
 			}
 		}
 	}
+	p.Dirty = judged
 	if !judged {
 		p.Errors = wrongRows(p.Errors)
 	}

@@ -23,6 +23,7 @@ type QuotePage struct {
 	Back    string // path of the job
 	Version int    // that is being drafted
 	Seen    int    // Lock of the draft; 0 for a new version
+	Dirty   bool   // what is on the form was typed and is not kept yet
 	More    string // what the customer agreed to before, in words; "" for a first quote
 	Rows    []PlanRow
 	Nothing Empty // shown while there is no row

@@ -18,6 +18,7 @@ function swap(target, html) {
   const range = id && "selectionStart" in held ? [held.selectionStart, held.selectionEnd] : null;
   target.innerHTML = html;
   spread(target);
+  target.querySelectorAll("form[data-dirty]").forEach(dirty);
   target.removeAttribute("aria-busy");
   const problems = target.querySelector("[data-problems]");
   const again = problems || (id && document.getElementById(id));
