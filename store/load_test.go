@@ -13,6 +13,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 	"winterbench/domain/workshop/demo"
@@ -25,12 +26,39 @@ var demoSeason = sync.OnceValues(func() (*workshop.Season, error) {
 	return demo.Season(1, time.Date(2026, time.November, 25, 16, 5, 0, 0, time.UTC))
 })
 
-func loadDemo(t testing.TB, s *store.Store) *workshop.Season {
+// beginning is the part of the invented shop that belongs to its first jobs.
+func beginning(t testing.TB) *workshop.Season {
 	t.Helper()
-	d, err := demoSeason()
+	whole, err := demoSeason()
 	if err != nil {
 		t.Fatal(err)
 	}
+	const jobs = 60
+	d := *whole
+	d.Jobs = whole.Jobs[:jobs]
+	there := map[domain.JobID]bool{0: true}
+	for _, j := range d.Jobs {
+		there[j.ID] = true
+	}
+	d.Surveys = keep(whole.Surveys, func(s job.Survey) bool { return there[s.Job] })
+	d.Quotes = keep(whole.Quotes, func(q *quote.Quote) bool { return there[q.Job] })
+	d.Invoices = keep(whole.Invoices, func(v *billing.Invoice) bool { return there[v.Job] })
+	d.Payments = keep(whole.Payments, func(p billing.Payment) bool { return there[p.Job] })
+	d.Diary = keep(whole.Diary, func(e workshop.Entry) bool { return there[e.Job] })
+	if len(d.Quotes) < jobs/2 || len(d.Invoices) == 0 || len(d.Payments) == 0 || len(d.Diary) < jobs {
+		t.Fatalf("the beginning has %d quotes, %d invoices, %d payments and %d entries: too little to look at",
+			len(d.Quotes), len(d.Invoices), len(d.Payments), len(d.Diary))
+	}
+	return &d
+}
+
+func keep[V any](all []V, wanted func(V) bool) []V {
+	return slices.DeleteFunc(slices.Clone(all), func(v V) bool { return !wanted(v) })
+}
+
+func loadBeginning(t testing.TB, s *store.Store) *workshop.Season {
+	t.Helper()
+	d := beginning(t)
 	if err := s.Load(t.Context(), d); err != nil {
 		t.Fatal(err)
 	}
@@ -50,18 +78,18 @@ var loaded = cmp.Options{
 
 func TestLoadKeepsEveryRecord(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d := loadDemo(t, s)
+		d := loadBeginning(t, s)
 		ctx := t.Context()
 		shop, err := s.ShopSettings(ctx)
 		equal(t, "shop", &d.Shop, shop, err)
 		staff, err := s.StaffList(ctx)
 		slices.SortFunc(staff, func(a, b workshop.Staff) int { return int(a.ID - b.ID) })
 		equal(t, "staff", d.Staff, staff, err)
-		for i := range d.Customers {
+		for i := range d.Customers[:100] {
 			got, err := s.CustomerByID(ctx, d.Customers[i].ID)
 			equal(t, "customer", &d.Customers[i], got, err)
 		}
-		for i := range d.Instruments {
+		for i := range d.Instruments[:100] {
 			got, err := s.InstrumentByID(ctx, d.Instruments[i].ID)
 			equal(t, "instrument", &d.Instruments[i], got, err)
 		}
@@ -101,7 +129,7 @@ func equal(t *testing.T, what string, want, got any, err error) {
 // After a load life goes on: identities, tags and receipts go on from the last.
 func TestLoadLetsLifeGoOn(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d := loadDemo(t, s)
+		d := loadBeginning(t, s)
 		highest := domain.CustomerID(0)
 		for _, c := range d.Customers {
 			highest = max(highest, c.ID)
@@ -142,11 +170,7 @@ func TestLoadLetsLifeGoOn(t *testing.T) {
 func TestLoadRefusesADatabaseInUse(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		addPeople(t, s)
-		d, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
-		wantKind(t, s.Load(t.Context(), d), domain.Conflict)
+		wantKind(t, s.Load(t.Context(), beginning(t)), domain.Conflict)
 		if _, total, err := s.Customers(t.Context(), "", workshop.Page{Limit: 1}); err != nil || total != 1 {
 			t.Errorf("got %d customers and error %v, want the one that was there", total, err)
 		}
@@ -156,18 +180,35 @@ func TestLoadRefusesADatabaseInUse(t *testing.T) {
 // A season with a mistake in its last record leaves nothing behind.
 func TestLoadIsAllOrNothing(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
-		broken := *d
+		broken := *beginning(t)
 		broken.Series = map[workshop.Series]int{"parcels": 1}
 		if err := s.Load(t.Context(), &broken); err == nil {
 			t.Fatal("a series that does not exist was taken")
 		}
-		_, err = s.ShopSettings(t.Context())
+		_, err := s.ShopSettings(t.Context())
 		wantKind(t, err, domain.NotFound)
-		loadDemo(t, s) // so it can be loaded again
+		loadBeginning(t, s) // so it can be loaded again
+	})
+}
+
+// The whole of the invented shop fits the database's rules.
+func TestLoadTheWholeSeason(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		d, err := demoSeason()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Load(t.Context(), d); err != nil {
+			t.Fatal(err)
+		}
+		_, jobs, err := s.Jobs(t.Context(), workshop.JobFilter{}, workshop.Page{Limit: 1})
+		if err != nil || jobs != len(d.Jobs) {
+			t.Errorf("got %d jobs and error %v, want %d", jobs, err, len(d.Jobs))
+		}
+		_, invoices, err := s.Invoices(t.Context(), workshop.Page{Limit: 1})
+		if err != nil || invoices != len(d.Invoices) {
+			t.Errorf("got %d invoices and error %v, want %d", invoices, err, len(d.Invoices))
+		}
 	})
 }
 
