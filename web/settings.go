@@ -123,8 +123,7 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 		}
 	}
 	for i := range shop.Hours {
-		open, end, _ := strings.Cut(form(c, fmt.Sprintf("hours[%d]", i)), "-")
-		shop.Hours[i] = workshop.Hours{Open: strings.TrimSpace(open), Close: strings.TrimSpace(end)}
+		shop.Hours[i] = hoursIn(form(c, fmt.Sprintf("hours[%d]", i)))
 	}
 	dec := json.NewDecoder(bytes.NewBufferString(form(c, "profile")))
 	dec.DisallowUnknownFields()
