@@ -205,11 +205,19 @@ func (v jobView) diary() (recent, older Diary) {
 	for i, e := range v.Diary {
 		all[i] = Entry{At: e.At, Who: e.By, What: e.What}
 		if e.Before != "" {
-			all[i].Before, all[i].After = e.Before, e.After
+			all[i].Before, all[i].After = dayText(e.Before), dayText(e.After)
 			continue
 		}
 		all[i].Note = e.After
 	}
 	n := min(diaryShown, len(all))
 	return all[:n], all[n:]
+}
+
+// dayText writes a civil date as a person says it and leaves other texts alone.
+func dayText(text string) string {
+	if d, err := domain.ParseDate(text); err == nil {
+		return Civil(d)
+	}
+	return text
 }

@@ -47,6 +47,7 @@ type PayForm struct {
 	Action, Key string
 	Fields      []Field
 	Button      string
+	Now         bool // money is due now
 	Explain     []string
 }
 
@@ -182,6 +183,7 @@ func (t *till) payForm() *PayForm {
 	} else if due <= 0 {
 		return nil
 	}
+	f.Now = due > 0
 	amount := t.pay.amount
 	if amount == "" && len(t.errs) == 0 && due > 0 {
 		amount = cur.Text(due)
@@ -215,7 +217,7 @@ func (t *till) backForm() *PayForm {
 	if amount == "" && len(t.errs) == 0 {
 		amount = t.Shop.Currency.Text(-t.Balance.Due)
 	}
-	return &PayForm{Action: t.path("/money/give-back"), Key: NewKey(), Button: "Give it back", Fields: t.payFields("back", t.back, amount)}
+	return &PayForm{Action: t.path("/money/give-back"), Key: NewKey(), Button: "Give it back", Now: true, Fields: t.payFields("back", t.back, amount)}
 }
 
 func (t *till) payFields(prefix string, typed typedPay, amount string) []Field {

@@ -50,6 +50,8 @@ func MoneyAnswer(f *Folder) string {
 	switch b := f.Balance; {
 	case f.Invoice == nil && b.Paid > 0:
 		return fmt.Sprintf("%s is paid ahead; the bill is not issued yet.", show(b.Paid))
+	case f.Invoice == nil && f.Quote != nil && f.Quote.YesTotal > 0:
+		return fmt.Sprintf("%s is agreed; nothing is billed and nothing is paid yet.", show(f.Quote.YesTotal))
 	case f.Invoice == nil:
 		return "Nothing is billed and nothing is paid yet."
 	case b.Due > 0:

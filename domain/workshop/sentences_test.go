@@ -57,6 +57,7 @@ func TestMoneyAndLeaveAnswers(t *testing.T) {
 		money, leave string
 	}{
 		{"nothing yet", File{Job: &job.Job{Tag: 3, Approved: at}, Stage: job.OnBench}, "Nothing is billed and nothing is paid yet.", "Tag 3 is on the bench: it can leave when it is checked and billed."},
+		{"agreed", File{Job: &job.Job{Tag: 3, Approved: at}, Stage: job.Approved, Quote: &quote.Quote{YesTotal: 9130}}, "91.30 EUR is agreed; nothing is billed and nothing is paid yet.", "Tag 3 is approved: it can leave when it is checked and billed."},
 		{"paid ahead", File{Job: &job.Job{Tag: 3, Approved: at, Checked: at}, Stage: job.Checked, Balance: billing.Balance{Paid: 2739}}, "27.39 EUR is paid ahead; the bill is not issued yet.", "Tag 3 is checked; issue its invoice before it leaves."},
 		{"due", File{Job: &job.Job{Tag: 3, Approved: at, Checked: at}, Invoice: inv, Balance: billing.Balance{Due: 7304}}, "73.04 EUR is to pay on invoice 7.", "Tag 3 can leave when 73.04 EUR is paid."},
 		{"too much", File{Job: &job.Job{Tag: 3, Approved: at, Checked: at}, Invoice: inv, Balance: billing.Balance{Due: -100}}, "The shop owes 1.00 EUR back on invoice 7.", "Give 1.00 EUR back, then tag 3 can leave."},
