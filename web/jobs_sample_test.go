@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http/httptest"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -273,5 +274,21 @@ func TestEveryStageHasItsJobPage(t *testing.T) {
 	}
 	if len(seen) < 10 {
 		t.Errorf("the invented shop has %d stages, want at least 10 to look at", len(seen))
+	}
+}
+
+// TestPagesHideNothingOfTheirFrame holds that no page has a field of the same
+// name as one of its frame, which would then show the wrong thing.
+func TestPagesHideNothingOfTheirFrame(t *testing.T) {
+	frame := reflect.TypeFor[Page]()
+	for name, p := range pageSamples() {
+		page := reflect.TypeOf(p).Elem()
+		for i := range page.NumField() {
+			if f := page.Field(i); !f.Anonymous {
+				if _, both := frame.FieldByName(f.Name); both {
+					t.Errorf("%s: the field %s of %s hides that of the frame", name, f.Name, page.Name())
+				}
+			}
+		}
 	}
 }

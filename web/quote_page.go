@@ -21,7 +21,7 @@ type QuotePage struct {
 	Page
 	Action  string // path the form posts to
 	Back    string // path of the job
-	Version int    // that is being drafted
+	Number  int    // of the version that is being drafted
 	Seen    int    // Lock of the draft; 0 for a new version
 	Dirty   bool   // what is on the form was typed and is not kept yet
 	More    string // what the customer agreed to before, in words; "" for a first quote
@@ -106,9 +106,9 @@ func wrongRows(errs domain.Fields) domain.Fields {
 
 func (d *drafting) fill(p *QuotePage, q *quote.Quote, wrong int, now time.Time) {
 	p.Action, p.Back = fmt.Sprintf("/jobs/%d/quote", d.Job.ID), fmt.Sprintf("/jobs/%d", d.Job.ID)
-	p.Version, p.Seen = len(d.Versions)+1, d.seen
+	p.Number, p.Seen = len(d.Versions)+1, d.seen
 	if d.seen != 0 {
-		p.Version--
+		p.Number--
 	}
 	if agreed := workshop.Agreed(pointers(d.Versions)); agreed != nil {
 		p.More = fmt.Sprintf("Version %d was agreed: %s, not above %s. What is new here needs a new yes.",
