@@ -158,8 +158,3 @@ func listCustomers(db *gorm.DB, where string, args []any, p workshop.Page) ([]wo
 		withPage(args, p)...).Scan(&rows).Error
 	return each(rows, (*customerListRow).row), err
 }
-
-// withPage adds a page's limit and offset to a query's arguments.
-func withPage(args []any, p workshop.Page) []any {
-	return append(append([]any{}, args...), min(max(p.Limit, 1), mostRows), max(p.Offset, 0))
-}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -74,34 +73,4 @@ func (t *tx) SaveShop(ctx context.Context, s *workshop.Shop) error {
 func rowOfShop(s *workshop.Shop) (shopRow, error) {
 	body, err := toJSON(s)
 	return shopRow{ID: 1, Body: body, Version: s.Version + 1}, err
-}
-
-// saveVersion updates one row of a query that chooses the table, the version
-// that was read and the columns. Text is the conflict when there is no such row.
-func saveVersion(query *gorm.DB, id int64, row any, text string) error {
-	res := query.Where("id = ?", id).Updates(row)
-	if res.Error != nil {
-		return res.Error
-	}
-	if res.RowsAffected == 0 {
-		return domain.Conflictf("%s", text)
-	}
-	return nil
-}
-
-// toJSON writes a value as the text of a column.
-func toJSON(value any) (string, error) {
-	text, err := json.Marshal(value)
-	if err != nil {
-		return "", fmt.Errorf("write %T as JSON: %w", value, err)
-	}
-	return string(text), nil
-}
-
-// fromJSON reads the text of a column into what to points at.
-func fromJSON(text string, to any) error {
-	if err := json.Unmarshal([]byte(text), to); err != nil {
-		return fmt.Errorf("the database holds JSON that is no %T: %w", to, err)
-	}
-	return nil
 }

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"winterbench/domain"
 	"winterbench/domain/workshop"
@@ -144,43 +143,5 @@ func (t *tx) SaveStaff(ctx context.Context, s *workshop.Staff) error {
 		return err
 	}
 	s.Version = row.Version
-	return nil
-}
-
-// locked makes a read lock the rows it finds until the transaction ends. SQLite
-// needs no such lock: a transaction of work has the whole file.
-func locked(db *gorm.DB) *gorm.DB { return db.Clauses(clause.Locking{Strength: "UPDATE"}) }
-
-// takeRow reads the row of an identity; what names it for people.
-func takeRow[ID ~int64](db *gorm.DB, row any, id ID, what string) error {
-	err := db.Take(row, "id = ?", id).Error
-	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return domain.NotFoundf("there is no %s %d", what, id)
-	}
-	if err != nil {
-		return fmt.Errorf("read %s %d: %w", what, id, translate(err))
-	}
-	return nil
-}
-
-// addRow inserts a row without an identity and sets it.
-func addRow[R any, P rowOf[R]](db *gorm.DB, row P) error {
-	if id := *row.key(); id != 0 {
-		return fmt.Errorf("add to %s: row %d has an identity already", row.TableName(), id)
-	}
-	if err := db.Create(row).Error; err != nil {
-		return fmt.Errorf("add to %s: %w", row.TableName(), translate(err))
-	}
-	return nil
-}
-
-// saveRow writes a whole row, but not the moment it was made, over the version
-// that was read; name tells people what it is.
-func saveRow[R any, P rowOf[R]](db *gorm.DB, row P, read int, name string) error {
-	query := db.Model(new(R)).Where("version = ?", read).Select("*").Omit("id", "created_at")
-	err := saveVersion(query, *row.key(), row, "somebody else saved "+name+" meanwhile; look at it again")
-	if err != nil {
-		return fmt.Errorf("save %s %d: %w", row.TableName(), *row.key(), translate(err))
-	}
 	return nil
 }

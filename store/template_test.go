@@ -113,3 +113,33 @@ func TestABodyThatIsNoTemplateIsRefused(t *testing.T) {
 		}
 	})
 }
+
+// Pricing a quote reads the newest editions of all templates each time.
+func BenchmarkNewestEditions(b *testing.B) {
+	all, err := templates.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, engine := range storetest.Engines() {
+		b.Run(engine, func(b *testing.B) {
+			s := storetest.Open(b, engine)
+			inTx(b, s, func(ctx context.Context, tx workshop.Tx) error {
+				for _, t := range all {
+					body, err := templates.Encode(t)
+					if err != nil {
+						return err
+					}
+					if err := tx.AddEdition(ctx, workshop.EditionNote{Code: t.Code, Number: 1, Body: body, Origin: workshop.BuiltIn, At: start}); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
+			for b.Loop() {
+				if got, err := s.NewestEditions(b.Context()); err != nil || len(got) != len(all) {
+					b.Fatalf("got %d templates and error %v, want %d", len(got), err, len(all))
+				}
+			}
+		})
+	}
+}
