@@ -112,12 +112,12 @@ func (s *Server) handOver(c *gin.Context) {
 	if err == nil {
 		err = s.Work.HandOver(keyed(c), actor(c), f.Job.ID, h)
 	}
-	switch {
+	switch kind := domain.KindOf(err); {
 	case err == nil:
 		s.say(c, "Handed over to "+h.To+".")
 		Go(c, fmt.Sprintf("/jobs/%d", f.Job.ID))
-	case domain.KindOf(err) == domain.Invalid:
-		s.leaving(c, http.StatusUnprocessableEntity, f, fieldErrors(err))
+	case kind == domain.Invalid || kind == domain.Conflict:
+		s.leaving(c, StatusOf(kind), f, fieldErrors(err))
 	default:
 		s.fail(c, err)
 	}

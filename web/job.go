@@ -89,13 +89,13 @@ func (s *Server) requiredChecks(c *gin.Context, j *job.Job) (map[domain.TaskID][
 // the domain's names.
 func (s *Server) afterJob(c *gin.Context, err error, part, said string) {
 	id := number(c, "job")
-	switch {
+	switch kind := domain.KindOf(err); {
 	case err == nil:
 		s.say(c, said)
 		Go(c, fmt.Sprintf("/jobs/%d", id))
-	case domain.KindOf(err) == domain.Invalid:
+	case kind == domain.Invalid || kind == domain.Conflict:
 		if f := s.openFolder(c); f != nil {
-			s.job(c, http.StatusUnprocessableEntity, f, part, prefixed(part, fieldErrors(err)))
+			s.job(c, StatusOf(kind), f, part, prefixed(part, fieldErrors(err)))
 		}
 	default:
 		s.fail(c, err)

@@ -62,8 +62,14 @@ func (s *Server) showMoney(c *gin.Context) {
 	}
 }
 
-// money draws up the bill while there is none, and writes the page.
+// money draws up the bill while there is none, and writes the page. After a
+// conflict it looks again, because somebody else was first.
 func (s *Server) money(c *gin.Context, status int, t *till) {
+	if status == http.StatusConflict {
+		if t.Folder = s.openFolder(c); t.Folder == nil {
+			return
+		}
+	}
 	s.drawUp(c, t)
 	p := &MoneyPage{Page: s.frame(c, fmt.Sprintf("Money for %s, %s", t.Instrument.Title(), t.Customer.Name), deskDoor(c))}
 	p.Errors = t.errs
@@ -145,6 +151,9 @@ func (s *Server) issueBill(c *gin.Context) {
 		s.money(c, http.StatusConflict, t)
 	case domain.KindOf(err) == domain.Invalid:
 		s.money(c, http.StatusUnprocessableEntity, t)
+	case domain.KindOf(err) == domain.Conflict:
+		t.errs.Add("", "%s", domain.TextOf(err))
+		s.money(c, http.StatusConflict, t)
 	default:
 		s.fail(c, err)
 	}
@@ -194,18 +203,18 @@ func (s *Server) giveBack(c *gin.Context) {
 // its form: the person can put it right there.
 func (s *Server) afterPay(c *gin.Context, t *till, id domain.PaymentID, err error, prefix string) {
 	var over *billing.OverpaidError
-	switch {
+	switch kind := domain.KindOf(err); {
 	case err == nil:
 		s.say(c, s.paidText(c, t, id))
 		Go(c, fmt.Sprintf("/jobs/%d/money", t.Job.ID))
 	case errors.As(err, &over):
 		t.errs.Add(prefix+"_amount", "%s", over.Error())
 		s.money(c, http.StatusConflict, t)
-	case domain.KindOf(err) == domain.Invalid:
+	case kind == domain.Invalid || kind == domain.Conflict:
 		for name, text := range prefixed(prefix, fieldErrors(err)) {
 			t.errs.Add(name, "%s", text)
 		}
-		s.money(c, http.StatusUnprocessableEntity, t)
+		s.money(c, StatusOf(kind), t)
 	default:
 		s.fail(c, err)
 	}

@@ -178,3 +178,14 @@ func TestOnlyTheCounterSaysAQuote(t *testing.T) {
 		t.Errorf("the bench says a quote: got %d, want 403", w.Code)
 	}
 }
+
+func TestPartWithoutAPriceIsNamedBeforeItIsSaid(t *testing.T) {
+	s := newShop(t)
+	s.surveyed()
+	at := s.post("/jobs/1/quote", withDo(sheetForm("rows[4].part", "strings-set", "rows[4].quantity", "1"), "save")...)
+	w := s.as(s.owner, at+"/say", values("promised", ""), "")
+	if w.Code != http.StatusConflict || !strings.Contains(plain(w.Body.String()), "has no price yet") {
+		t.Errorf("got %d, want 409 on the same page with the part that has no price", w.Code)
+	}
+	checkHTML(t, w.Body.Bytes())
+}

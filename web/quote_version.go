@@ -121,12 +121,14 @@ func (s *Server) answerVersion(c *gin.Context) {
 }
 
 func (s *Server) afterVersion(c *gin.Context, v *version, err error, said string) {
-	switch {
+	switch kind := domain.KindOf(err); {
 	case err == nil:
 		s.say(c, said)
 		Go(c, fmt.Sprintf("/quotes/%d", v.q.ID))
-	case domain.KindOf(err) == domain.Invalid:
-		s.version(c, http.StatusUnprocessableEntity, v, fieldErrors(err))
+	case kind == domain.Invalid || kind == domain.Conflict:
+		if v = s.openVersion(c); v != nil { // it may have changed meanwhile
+			s.version(c, StatusOf(kind), v, fieldErrors(err))
+		}
 	default:
 		s.fail(c, err)
 	}
