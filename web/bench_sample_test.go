@@ -15,14 +15,14 @@ func benchSamples() map[string]Paged {
 	now := time.Date(2026, 12, 3, 15, 0, 0, 0, time.UTC)
 	running := Clock{Action: "/jobs/1/tasks/2/clock", Key: "k1", Task: "cleats", Hands: "Runa", Since: now.Add(-12 * time.Minute), Now: now, Mine: true}
 	free := Clock{Action: "/jobs/1/tasks/3/clock", Key: "k2", Task: "fret ends", Now: now}
-	errs := domain.Fields{"place": "is taken", "result": "must be one of: pass, fail"}
+	errs := domain.Fields{"place": "is taken", "check0.result": "must be one of: pass, fail"}
 	all, err := templates.Builtin()
 	if err != nil {
 		panic(err)
 	}
 	place := ChoiceField("place", "Place in the cabinet", "", Options([]string{"", "place 1"})).Need().Marked(errs)
-	scoped := ChoiceField("result", "Result", "", Options(job.Results())).Marked(errs)
-	scoped.Scope = "check0"
+	result := ChoiceField("result", "Result", "", Options(job.Results()))
+	result.Scope = "check0"
 	hold := sampleFrame("Hold in place 4")
 	hold.Errors = domain.Fields{"rh": "must be from 0 to 100 %"}
 	task := sampleFrame("Crack clean, glue, clamp")
@@ -39,7 +39,7 @@ func benchSamples() map[string]Paged {
 			Page: task, At: "/jobs/1/tasks/2", Job: "/jobs/1", Tag: "tag 318", Task: &job.Task{Name: "Crack clean, glue, clamp"}, Clock: running, MayWork: true, Open: true,
 			HoldForm: &place, Facts: Facts{{Name: "How much", Value: "60 mm"}}, Template: templates.Get(all, "CG"), Cautions: []Caution{{Text: "Hot glue burns."}},
 			WaitForm: []Field{ChoiceField("kind", "It waits for", "glue clamp", Options(job.WaitKinds()))},
-			Checks:   []CheckForm{{What: "no light through", Limit: "at most 0.05 mm", Method: "light inside", Standing: "fail, Runa", Bad: true, Fields: []Field{scoped}, Key: "k3"}},
+			Checks:   []CheckForm{{What: "no light through", Limit: "at most 0.05 mm", Method: "light inside", Standing: "fail, Runa", Bad: true, Fields: []Field{result.Marked(errs)}, Key: "k3"}},
 			Used:     Table{Caption: "Parts used", Hidden: true, Columns: []Column{Head("Part"), Figures("How many", "")}, Rows: []Row{Line("Strings", "1 set")}},
 			PutBacks: []PutBack{{Name: "1 Strings", Row: 4, Key: "k4"}}, PartForm: []Field{TextField("quantity", "How many", "1").Short().Need()},
 			Clockings: []ClockingLine{{ID: 3, Who: "Runa", When: "Thu 3 Dec 9:10", Minutes: "40 min", Fields: []Field{TextField("why", "Why it was wrong", "")}, Key: "k5"}},

@@ -165,7 +165,14 @@ func (f Field) Middle() Field { f.Width = "middle"; return f }
 func (f Field) Offer(list []string) Field { f.List = list; return f }
 
 // Marked takes the field's error out of errs.
-func (f Field) Marked(errs domain.Fields) Field { f.Error = errs[f.Name]; return f }
+func (f Field) Marked(errs domain.Fields) Field {
+	name := f.Name
+	if f.Scope != "" {
+		name = f.Scope + "." + name
+	}
+	f.Error = errs[name]
+	return f
+}
 
 // ID is the field's id in the page.
 func (f Field) ID() string {

@@ -112,7 +112,7 @@ func (s *Server) showTask(c *gin.Context, status int, errs domain.Fields, which 
 		Tag: fmt.Sprintf("tag %d", folder.Job.Tag), Task: t, Template: e.Template, Keys: map[string]string{},
 		MayWork: workshop.May(actor(c), workshop.ActClock) == nil, Open: t.Open(),
 	}
-	p.Folio, p.Errors = p.Tag, errs
+	p.Folio, p.Errors = p.Tag, scoped(errs, which)
 	for _, form := range []string{"wait", "endwait", "done", "reopen", "drop", "part", "hold"} {
 		p.Keys[form] = NewKey()
 	}
@@ -122,6 +122,19 @@ func (s *Server) showTask(c *gin.Context, status int, errs domain.Fields, which 
 	s.fillParts(c, p, folder, parts, which)
 	s.fillClockings(c, p, folder.Job, which)
 	s.page(c, status, "task/show", p)
+}
+
+// scoped names errors after the form they belong to, as its fields are, when
+// several forms of the page ask the same.
+func scoped(errs domain.Fields, which string) domain.Fields {
+	if !strings.HasPrefix(which, "check") && !strings.HasPrefix(which, "clocking") {
+		return errs
+	}
+	out := domain.Fields{}
+	for name, text := range errs {
+		out.Add(which+"."+name, "%s", text)
+	}
+	return out
 }
 
 // taskAnswer says what is to be done on the task now.
@@ -258,10 +271,8 @@ func (s *Server) fillChecks(c *gin.Context, p *TaskPage, j *job.Job, which strin
 			TextField("note", "Note", typed("note")).Limit(300).Hint("Needed for a fail, a note or a test that could not be made."),
 		}
 		for n := range fields {
-			if mine {
-				fields[n] = fields[n].Marked(p.Errors)
-			}
 			fields[n].Scope = "check" + strconv.Itoa(i)
+			fields[n] = fields[n].Marked(p.Errors)
 		}
 		f.Fields = fields
 		p.Checks = append(p.Checks, f)
@@ -335,10 +346,8 @@ func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which st
 			TextField("reason", "Why it was wrong", reason).Need().Limit(200),
 		}
 		for n := range line.Fields {
-			if which == scope {
-				line.Fields[n] = line.Fields[n].Marked(p.Errors)
-			}
 			line.Fields[n].Scope = scope
+			line.Fields[n] = line.Fields[n].Marked(p.Errors)
 		}
 		p.Clockings = append(p.Clockings, line)
 	}

@@ -152,7 +152,7 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin s
 	sessions := scs.New()
 	sessions.Store = s.Sessions()
 	sessions.HashTokenInStore = true
-	sessions.Lifetime, sessions.IdleTimeout = 7*24*time.Hour, 12*time.Hour
+	sessions.Lifetime = 12 * time.Hour // an idle end as well would write the session at every request
 	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.Secure, http.SameSiteLaxMode
 	if c.Secure {
 		sessions.Cookie.Name = "__Host-winterbench"
