@@ -38,7 +38,7 @@ func (s *Server) showInvoice(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &InvoicePage{Page: s.frame(c, fmt.Sprintf("Invoice %d, %s", inv.Number, f.Customer.Name), deskDoor(c))}
+	p := &InvoicePage{Page: s.frame(c, inv.Label()+", "+f.Customer.Name, deskDoor(c))}
 	p.Folio, p.Answer = fmt.Sprintf("tag %d", f.Job.Tag), workshop.MoneyAnswer(f)
 	fillInvoice(p, inv, f, actor(c))
 	s.page(c, http.StatusOK, "money/invoice", p)

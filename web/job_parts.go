@@ -125,7 +125,7 @@ func (v jobView) money(p *JobPage) {
 		p.Money = append(p.Money, Fact{Name: "Agreed", Value: show(q.YesTotal), Note: "not above " + show(q.YesLimit)})
 	}
 	if v.Invoice != nil {
-		p.Money = append(p.Money, Fact{Name: "Invoice", Value: fmt.Sprintf("%d, %s", v.Invoice.Number, show(v.Invoice.Totals.Total)), Href: fmt.Sprintf("/invoices/%d", v.Invoice.ID)})
+		p.Money = append(p.Money, Fact{Name: "Invoice", Value: v.Invoice.Label(), Note: show(v.Invoice.Totals.Total), Href: fmt.Sprintf("/invoices/%d", v.Invoice.ID)})
 	}
 	if b.Paid != 0 {
 		p.Money = append(p.Money, Fact{Name: "Paid", Value: show(b.Paid)})

@@ -226,9 +226,9 @@ func (s *Server) paidText(c *gin.Context, t *till, id domain.PaymentID) string {
 		return "The payment is noted."
 	}
 	show := t.Shop.Currency.Show
-	text := fmt.Sprintf("Taken: %s, receipt %d.", show(p.Amount), p.Receipt)
+	text := fmt.Sprintf("Taken: %s, %s.", show(p.Amount), p.Label())
 	if p.Amount < 0 {
-		text = fmt.Sprintf("Given back: %s, receipt %d.", show(-p.Amount), p.Receipt)
+		text = fmt.Sprintf("Given back: %s, %s.", show(-p.Amount), p.Label())
 	}
 	if p.Change > 0 {
 		text += " Change to give: " + show(p.Change) + "."

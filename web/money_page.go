@@ -66,7 +66,7 @@ func (t *till) fill(p *MoneyPage) {
 	p.Payments = t.payments()
 	p.Ways = []Link{{Href: t.path(""), Text: "Back to the job"}}
 	if t.Invoice != nil {
-		p.Ways = append([]Link{{Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID), Text: fmt.Sprintf("Invoice %d", t.Invoice.Number)}}, p.Ways...)
+		p.Ways = append([]Link{{Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID), Text: t.Invoice.Label()}}, p.Ways...)
 		if t.Balance.Due == 0 && !t.Stage.Over() && t.may(workshop.ActHandOver) {
 			p.Ways = append([]Link{{Href: t.path("/hand-over"), Text: "Hand it over", Now: true}}, p.Ways...)
 		}
@@ -83,7 +83,7 @@ func (t *till) facts() Facts {
 		}
 	}
 	if t.Invoice != nil {
-		f = append(f, Fact{Name: "Billed", Value: show(b.Total), Note: fmt.Sprintf("invoice %d", t.Invoice.Number), Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID)})
+		f = append(f, Fact{Name: "Billed", Value: show(b.Total), Note: t.Invoice.Label(), Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID)})
 	}
 	f = append(f, Fact{Name: "Paid", Value: show(b.Paid)})
 	if t.Invoice != nil {
@@ -244,7 +244,7 @@ func (t *till) payments() Table {
 			note = joined(note, "cash rounding "+Money(cur, p.Rounding))
 		}
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
-			{Text: fmt.Sprintf("receipt %d", p.Receipt), Href: fmt.Sprintf("/payments/%d/receipt.pdf", p.ID)},
+			{Text: p.Label(), Href: fmt.Sprintf("/payments/%d/receipt.pdf", p.ID)},
 			{Text: DayHour(p.At.In(t.Shop.Location())), Note: p.By},
 			{Text: joined(string(p.Kind)+", "+string(p.Tender), p.Reference), Note: note}, {Text: Money(cur, p.Amount)},
 		}})

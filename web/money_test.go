@@ -40,7 +40,7 @@ func TestMoneyFromDepositToHandOver(t *testing.T) {
 		t.Errorf("kept to the limit: got %d without the total 100.43:\n%s", w.Code, plain(w.Body.String()))
 	}
 	at := s.post("/jobs/1/money/bill", "do", "issue", "keep", "yes")
-	if got := textOf(find(s.get(at), "id", "answer")); !strings.Contains(got, "73.04 EUR is to pay on invoice 1") {
+	if got := textOf(find(s.get(at), "id", "answer")); !strings.Contains(got, "73.04 EUR is to pay on Invoice 000001") {
 		t.Errorf("after the issue got %q", got)
 	}
 
@@ -54,7 +54,7 @@ func TestMoneyFromDepositToHandOver(t *testing.T) {
 	}
 	s.post("/jobs/1/money/pay", "pay_tender", "cash", "pay_amount", "73.04", "pay_given", "80")
 	text := textOf(find(s.get("/jobs/1/money"), "id", "main"))
-	for _, want := range []string{"Invoice 1 over 100.43 EUR is paid", "given 80.00 EUR, change 6.95 EUR", "receipt 2"} {
+	for _, want := range []string{"Invoice 000001 over 100.43 EUR is paid", "given 80.00 EUR, change 6.95 EUR", "Receipt 000002"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("after the payment the page lacks %q: %s", want, text)
 		}

@@ -38,7 +38,7 @@ func (v *version) stateFacts(now time.Time) Facts {
 		{Name: "Drafted", Value: DayHour(q.Drafted.In(zone)), Note: q.DraftedBy},
 	}
 	if q.Number > 0 {
-		f = append(f, Fact{Name: "Number", Value: fmt.Sprint(q.Number)}, Fact{Name: "Said", Value: DayHour(q.Said.In(zone)), Note: q.SaidBy})
+		f = append(f, Fact{Name: "Said", Value: DayHour(q.Said.In(zone)), Note: q.SaidBy})
 	}
 	if a := q.Answer; a != nil {
 		f = append(f, Fact{Name: "Answer", Value: string(a.Outcome) + ", " + a.Channel, Note: fmt.Sprintf("%s, %s; noted by %s. %s", a.Who, DayHour(a.At.In(zone)), a.RecordedBy, a.Note)})
@@ -135,7 +135,7 @@ func versionsTable(versions []quote.Quote, shop *workshop.Shop, now time.Time) T
 			answer = fmt.Sprintf("%s, %s, %s", q.Answer.Who, q.Answer.Channel, Day(q.Answer.At.In(shop.Location())))
 		}
 		t.Rows = append(t.Rows, Row{Cells: []Cell{
-			{Text: fmt.Sprintf("version %d, %s", q.Version, q.Basis), Href: fmt.Sprintf("/quotes/%d", q.ID)},
+			{Text: fmt.Sprintf("%s, %s", q.Label(), q.Basis), Href: fmt.Sprintf("/quotes/%d", q.ID)},
 			{Text: string(q.StateOn(shop.Today(now)))}, {Text: answer}, {Text: Money(q.Currency, q.Totals.Total)},
 		}})
 	}

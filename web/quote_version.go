@@ -136,7 +136,7 @@ func (s *Server) afterVersion(c *gin.Context, v *version, err error, said string
 
 func (s *Server) version(c *gin.Context, status int, v *version, errs domain.Fields) {
 	q, who := v.q, actor(c)
-	p := &VersionPage{Page: s.frame(c, fmt.Sprintf("Quote, version %d, for %s, %s", q.Version, v.Instrument.Title(), v.Customer.Name), deskDoor(c))}
+	p := &VersionPage{Page: s.frame(c, fmt.Sprintf("%s, for %s, %s", q.Label(), v.Instrument.Title(), v.Customer.Name), deskDoor(c))}
 	p.Folio, p.Errors = fmt.Sprintf("tag %d", v.Job.Tag), errs
 	p.Answer = workshop.VersionAnswer(q, v.Shop, s.now())
 	if q.Because != "" {

@@ -55,11 +55,11 @@ func MoneyAnswer(f *Folder) string {
 	case f.Invoice == nil:
 		return "Nothing is billed and nothing is paid yet."
 	case b.Due > 0:
-		return fmt.Sprintf("%s is to pay on invoice %d.", show(b.Due), f.Invoice.Number)
+		return fmt.Sprintf("%s is to pay on %s.", show(b.Due), f.Invoice.Label())
 	case b.Due < 0:
-		return fmt.Sprintf("The shop owes %s back on invoice %d.", show(-b.Due), f.Invoice.Number)
+		return fmt.Sprintf("The shop owes %s back on %s.", show(-b.Due), f.Invoice.Label())
 	}
-	return fmt.Sprintf("Invoice %d over %s is paid.", f.Invoice.Number, show(f.Balance.Total))
+	return fmt.Sprintf("%s over %s is paid.", f.Invoice.Label(), show(f.Balance.Total))
 }
 
 // LeaveAnswer says whether an instrument may leave, and what is in the way.
