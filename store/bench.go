@@ -115,7 +115,7 @@ func taskRows(b benchJob, now time.Time) []workshop.TaskRow {
 		t := &j.Tasks[i]
 		row := workshop.TaskRow{
 			Job: j.ID, Tag: j.Tag, Title: b.title, Promised: j.Promised, Task: *t, Blocked: j.Blocked(t),
-			Clocked: j.Minutes(t.ID, now), Hands: handsOn(j, t.ID),
+			Clocked: j.Minutes(t.ID, now), Hands: handsOn(j, t.ID), InHold: t.Hold && j.OpenHold() != nil,
 		}
 		if row.Blocked != "" {
 			row.Until = waitEnd(j, t.ID)

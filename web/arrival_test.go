@@ -27,7 +27,7 @@ func arrivalSamples() map[string]Paged {
 		"survey/form": &SurveyPage{
 			Page: survey, Action: "/jobs/1/survey", Job: "/jobs/1", Tag: "tag 1", Instrument: Facts{{Name: "Top", Value: "spruce, solid"}}, Cold: &Caution{Text: "closed", Stop: true},
 			Conditions: Group{Legend: "Conditions", Fields: []Field{MeasureField("case_rh", "Air in the case", wood.Measure{}, wood.Percent)}},
-			Rows:       []FindingRow{{Title: "crack length", Fields: markAll(odd, []Field{ChoiceField("findings[0].grade", "Grade", "", Options(job.GradeWords()))}), Causes: []Field{TextField("findings[0].note", "Note", "")}}}, Note: AreaField("note", "Note", ""),
+			Rows:       []FindingRow{{Title: "crack length", Fields: markAll(odd, []Field{ChoiceField("findings[0].grade", "Grade", "", Options(job.GradeWords()))}), More: []Field{TextField("findings[0].note", "Note", "")}, Symptom: &Pair{"findings[0].symptom", "crack length"}}}, Note: AreaField("note", "Note", ""),
 		},
 		"survey/show": &SurveyShown{Page: sampleFrame("Survey"), Grade: Notches{Grade: 3}, Conditions: Facts{{Name: "By", Value: "Runa"}}, Findings: Table{Caption: "Findings", Hidden: true, Columns: []Column{Head("Sign")}, Rows: []Row{Line("crack")}}, Job: Link{Href: "/jobs/1", Text: "tag 1"}, Note: "dry"},
 	}

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -23,7 +24,8 @@ type BenchPage struct {
 	Running []ClockLine
 	First   []WorkLine // holds: they work while hands do not
 	Free    []WorkLine // least spare time first
-	Blocked Table
+	Blocked Table      // waits for something outside its own job's order
+	Later   Table      // comes after another task of the same job
 	Tools   []string
 	Nothing Empty
 }
@@ -57,6 +59,12 @@ func (s *Server) bench(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	holds, err := s.Read.OpenHolds(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	rows = workshop.BenchRows(rows, len(holds), shop)
 	clocks, err := s.Read.RunningClocks(ctx)
 	if err != nil {
 		s.fail(c, err)
@@ -94,11 +102,17 @@ func (s *Server) fillBench(c *gin.Context, p *BenchPage, rows []workshop.TaskRow
 		Columns: []Column{Head("Tag"), Head("Task"), Head("Why not"), Head("Until"), Head("We said")},
 		Empty:   Empty{Text: "Nothing is held up."},
 	}
+	p.Later = p.Blocked
+	p.Later.Caption = "Comes later"
+	shown := map[domain.JobID]bool{}
 	free := slices.Clone(rows)
 	slices.SortStableFunc(free, func(a, b workshop.TaskRow) int { return compareDates(a.Promised, b.Promised) })
 	for _, r := range free {
 		switch {
+		case r.Blocked != "" && (strings.HasPrefix(r.Blocked, "comes after") || shown[r.Job]):
+			p.Later.Rows = append(p.Later.Rows, s.blockedRow(r))
 		case r.Blocked != "":
+			shown[r.Job] = true
 			p.Blocked.Rows = append(p.Blocked.Rows, s.blockedRow(r))
 		case r.Task.Hold:
 			p.First = append(p.First, s.workLine(c, r, today))

@@ -233,6 +233,7 @@ func Options[T ~string](words []T) []Option {
 type Group struct {
 	Legend string
 	Note   string
+	Across bool // short fields beside each other where there is room
 	Fields []Field
 }
 

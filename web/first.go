@@ -84,7 +84,7 @@ func firstGroups(typed func(string) string) []Group {
 			CountField("valid_days", "Quotes are valid for", typed("valid_days"), "days"),
 		}},
 		{Legend: "Cabinet", Fields: []Field{CountField("places", "Places for holds", typed("places"), "").Hint("how many instruments can be rehumidified at once")}},
-		{Legend: "Hours", Note: "Like 09:00-17:00; empty when closed.", Fields: hours},
+		{Legend: "Hours", Note: "Like 09:00-17:00; empty when closed.", Across: true, Fields: hours},
 		{Legend: "You", Note: "You get every hat; more people are added later.", Fields: []Field{
 			TextField("owner", "Your name", typed("owner")).Need().Limit(60).Auto("username"), newPassword("Password", true),
 		}},

@@ -70,18 +70,18 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			PhoneField("phone", "Phone", keep("phone", shop.Phone)), EmailField("email", "Mail", keep("email", shop.Email)),
 			TextField("zone", "Time zone", keep("zone", shop.Zone)).Need().Middle(), AreaField("foot", "Last lines on paper", keep("foot", shop.Foot)),
 		}},
-		{Legend: "Prices", Fields: []Field{
+		{Legend: "Prices", Across: true, Fields: []Field{
 			amount("rate", "An hour at the bench", shop.Rate).Need(), amount("cost_rate", "What that hour costs the shop", shop.CostRate), amount("survey_fee", "Survey fee", shop.SurveyFee),
 			share("guard_percent", "An estimate may be passed by", shop.Guard.Percent, "%"), count("valid_days", "Quotes are valid for", shop.ValidDays, "days"),
 			count("quarter_up", "Time is billed up to the next", shop.QuarterUp, "min"),
 		}},
-		{Legend: "Deposit", Note: "A share of the total, asked above so many bench hours; 0 asks for none.", Fields: []Field{
+		{Legend: "Deposit", Note: "A share of the total, asked above so many bench hours; 0 asks for none.", Across: true, Fields: []Field{
 			share("deposit_above", "Above", shop.Deposit.Above, "hours"), share("deposit_percent", "ask for", shop.Deposit.Percent, "%"),
 			share("deposit_high_above", "Above", shop.Deposit.HighAbove, "hours"), share("deposit_high_percent", "ask for", shop.Deposit.HighPercent, "%"),
 		}},
 		{Legend: "Taxes", Fields: []Field{tax}},
 		{Legend: "Cabinet", Fields: []Field{AreaField("places", "Places, one a line", keep("places", strings.Join(shop.Places, "\n")))}},
-		{Legend: "Hours", Fields: hours},
+		{Legend: "Hours", Across: true, Fields: hours},
 	}
 }
 

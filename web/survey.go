@@ -43,10 +43,11 @@ type SurveyPage struct {
 
 // FindingRow is one finding of the form.
 type FindingRow struct {
-	Title  string
-	Fields []Field
-	Causes []Field
-	Open   bool // causes are needed or typed
+	Title   string
+	Symptom *Pair // the sign of a usual row, hidden
+	Fields  []Field
+	More    []Field
+	Open    bool // something under More is typed or wrong
 }
 
 func (s *Server) askSurvey(c *gin.Context) { s.showSurveyForm(c, http.StatusOK, nil) }
@@ -100,7 +101,7 @@ func conditions(c *gin.Context, errs domain.Fields) Group {
 		measure("case_rh", "Air in the case", wood.Percent), measure("room_rh", "Air in the room", wood.Percent), measure("room", "Temperature of the room", wood.Celsius),
 		measure("weight", "Weight", wood.Gram),
 	}
-	return Group{Legend: "Conditions", Note: "A number without them cannot be compared.", Fields: markAll(errs, fields)}
+	return Group{Legend: "Conditions", Note: "A number without them cannot be compared.", Across: true, Fields: markAll(errs, fields)}
 }
 
 func typedMeasure(c *gin.Context, name string) wood.Measure {
@@ -125,20 +126,28 @@ func findingRow(c *gin.Context, i int, usual string, errs domain.Fields) Finding
 	}
 	row := FindingRow{Title: usual}
 	if usual == "" {
-		row.Title = fmt.Sprintf("finding %d", i+1)
+		row.Title = "another sign"
+		row.Fields = append(row.Fields, ChoiceField(name+"symptom", "Sign", typed("symptom", ""), symptoms))
+	} else {
+		row.Symptom = &Pair{Name: name + "symptom", Value: usual}
 	}
-	row.Fields = markAll(errs, []Field{
-		ChoiceField(name+"symptom", "Sign", typed("symptom", usual), symptoms), TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places()).Middle(),
-		MeasureField(name+"measure", "Measure", typedMeasure(c, name+"measure"), wood.Millimetre), ChoiceField(name+"grade", "Grade", typed("grade", ""), grades).Middle(),
-	})
 	causes, sure := append([]string{""}, job.CauseWords()...), job.Confidences()
-	for k := range findingCauses {
-		cause := fmt.Sprintf("causes[%d].", k)
-		row.Causes = append(row.Causes, ChoiceField(name+cause+"what", fmt.Sprintf("Cause %d", k+1), typed(cause+"what", ""), Options(causes)), ChoiceField(name+cause+"sure", "How sure", typed(cause+"sure", "likely"), Options(sure)))
+	cause := func(k int) []Field {
+		at := fmt.Sprintf("causes[%d].", k)
+		return []Field{
+			ChoiceField(name+at+"what", []string{"Cause", "Second cause"}[k], typed(at+"what", ""), Options(causes)), ChoiceField(name+at+"sure", "How sure", typed(at+"sure", "likely"), Options(sure)),
+		}
 	}
-	row.Causes = append(markAll(errs, row.Causes), TextField(name+"note", "Note", typed("note", "")).Limit(300).Marked(errs))
-	if text := errs[name+"causes"]; text != "" {
-		row.Causes[0].Error = text
+	row.Fields = append(row.Fields, MeasureField(name+"measure", "Measure", typedMeasure(c, name+"measure"), wood.Millimetre), ChoiceField(name+"grade", "Grade", typed("grade", ""), grades))
+	row.Fields = markAll(errs, append(row.Fields, cause(0)...))
+	row.More = markAll(errs, append([]Field{TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places())}, append(cause(1), TextField(name+"note", "Note", typed("note", "")).Limit(300))...))
+	for i := range row.Fields {
+		if text := errs[name+"causes"]; text != "" && row.Fields[i].Name == name+"causes[0].what" {
+			row.Fields[i].Error = text
+		}
+	}
+	for _, f := range row.More {
+		row.Open = row.Open || f.Error != "" || (f.Value != "" && f.Value != "likely")
 	}
 	return row
 }

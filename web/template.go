@@ -187,13 +187,13 @@ func figureGroups(t templates.Template, keep func(name, value string) string) []
 			CountField(name+".high", "at worst", keep(name+".high", strconv.Itoa(r.High)), "min"),
 		}
 	}
-	out := []Group{{Legend: "Getting ready", Note: "Minutes once, however much there is.", Fields: trio("setup", t.Setup)}, {Legend: "The work", Note: "Minutes: " + handsText(t) + ".", Fields: trio("labour", t.Labour)}}
+	out := []Group{{Legend: "Getting ready", Note: "Minutes once, however much there is.", Across: true, Fields: trio("setup", t.Setup)}, {Legend: "The work", Note: "Minutes: " + handsText(t) + ".", Across: true, Fields: trio("labour", t.Labour)}}
 	for i, w := range t.Waits {
 		name := fmt.Sprintf("waits[%d]", i)
 		day := func(part, label string, d decimal.Decimal) Field {
 			return Field{Kind: "text", Name: name + "." + part, Label: label, Value: keep(name+"."+part, d.String()), Unit: "days", Keys: "decimal", Width: "short"}
 		}
-		out = append(out, Group{Legend: "Then: " + w.Kind, Fields: []Field{day("low", "at best", w.Low), day("typical", "usually", w.Typical), day("high", "at worst", w.High)}})
+		out = append(out, Group{Legend: "Then: " + w.Kind, Across: true, Fields: []Field{day("low", "at best", w.Low), day("typical", "usually", w.Typical), day("high", "at worst", w.High)}})
 	}
 	basis := []Option{{Value: templates.Flat, Label: "flat: a multiple of the hourly rate"}, {Value: templates.Time, Label: "time: minutes at the hourly rate"}}
 	return append(out, Group{Legend: "Price", Fields: []Field{

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -284,7 +285,25 @@ func (r JobRow) Late(today domain.Date) bool {
 	return false
 }
 
-// BenchAnswer says what is free at the bench.
+// BenchRows puts the reasons of the cabinet to the open tasks: a hold that runs
+// is not free work, and one that has no place must wait for it. taken is how
+// many places are in use.
+func BenchRows(rows []TaskRow, taken int, shop *Shop) []TaskRow {
+	out := slices.Clone(rows)
+	for i := range out {
+		r := &out[i]
+		switch {
+		case r.Blocked != "" || !r.Task.Hold:
+		case r.InHold:
+			r.Blocked = "is in the cabinet"
+		case taken >= len(shop.Places):
+			r.Blocked = "the cabinet is full"
+		}
+	}
+	return out
+}
+
+// BenchAnswer says what is free at the bench; rows come from [BenchRows].
 func BenchAnswer(rows []TaskRow, now time.Time, shop *Shop) string {
 	free, blocked := 0, 0
 	var first *TaskRow

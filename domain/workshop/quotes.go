@@ -228,6 +228,9 @@ func (w *Workshop) onQuote(ctx context.Context, by domain.Actor, a Action, id do
 		if err != nil {
 			return 0, err
 		}
+		if seen, ok := ctx.Value(lockInContext{}).(int); ok && seen != q.Lock {
+			return 0, domain.Conflictf("version %d changed meanwhile; look at it again", q.Version)
+		}
 		j, err := loadJob(ctx, tx, q.Job)
 		if err != nil {
 			return 0, err

@@ -121,6 +121,7 @@ type TaskRow struct {
 	Blocked  string    // why it is not free, "" when it is
 	Until    time.Time // when the reason is expected to end; zero when nobody knows
 	Clocked  int       // minutes so far
+	InHold   bool      // the task is a hold that runs
 	Hands    string    // who has the clock running on it
 }
 

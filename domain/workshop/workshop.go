@@ -46,6 +46,17 @@ func WithVersion(ctx context.Context, version int) context.Context {
 	return context.WithValue(ctx, versionInContext{}, version)
 }
 
+type lockInContext struct{}
+
+// WithLock puts the Lock of a quote that the caller saw into the context; saying
+// or answering a version that changed since is a conflict. 0 changes nothing.
+func WithLock(ctx context.Context, lock int) context.Context {
+	if lock == 0 {
+		return ctx
+	}
+	return context.WithValue(ctx, lockInContext{}, lock)
+}
+
 // MaxKey is the longest idempotency key in bytes.
 const MaxKey = 100
 
