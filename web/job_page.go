@@ -188,6 +188,9 @@ func (v jobView) ways(p *JobPage) {
 		}
 		add(workshop.ActQuote, v.path("/quote"), text)
 	}
+	if v.Stage == job.Arrived || v.Stage == job.Surveyed {
+		add(workshop.ActArrive, v.path("/tag.pdf"), "Claim tag (PDF)")
+	}
 	if v.Stage == job.Checked || v.Stage == job.Ready {
 		add(workshop.ActHandOver, v.path("/hand-over"), "Hand it over")
 	}

@@ -13,7 +13,8 @@ import (
 	"winterbench/domain/workshop"
 )
 
-// moneyRoutes registers the bill, the payments, the invoice and the hand-over.
+// moneyRoutes registers the bill, the payments, the invoice, the hand-over and
+// what can be printed.
 func (s *Server) moneyRoutes(r *gin.RouterGroup) {
 	r.GET("/jobs/:job/money", s.showMoney)
 	r.POST("/jobs/:job/money/bill", s.issueBill)
@@ -23,6 +24,7 @@ func (s *Server) moneyRoutes(r *gin.RouterGroup) {
 	r.GET("/invoices/:invoice", s.showInvoice)
 	r.GET("/jobs/:job/hand-over", s.showHandOver)
 	r.POST("/jobs/:job/hand-over", s.handOver)
+	s.paperRoutes(r)
 }
 
 // till is the money page on its way: the folder and what was typed.

@@ -1,0 +1,146 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"net/http"
+	"slices"
+
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/quote"
+	"winterbench/domain/workshop"
+	"winterbench/invoices"
+)
+
+// paperRoutes registers what can be printed.
+func (s *Server) paperRoutes(r *gin.RouterGroup) {
+	r.GET("/quotes/:quote/paper.pdf", s.quotePaper)
+	r.GET("/invoices/:invoice/paper.pdf", s.invoicePaper)
+	r.GET("/payments/:payment/receipt.pdf", s.receiptPaper)
+	r.GET("/jobs/:job/tag.pdf", s.tagPaper)
+}
+
+func (s *Server) quotePaper(c *gin.Context) {
+	v := s.openVersion(c)
+	if v == nil {
+		return
+	}
+	if v.q.Said.IsZero() {
+		s.fail(c, domain.Conflictf("version %d is a draft; it goes on paper when it is said", v.q.Version))
+		return
+	}
+	tell, err := s.tellOf(c, v.q)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.paper(c, fmt.Sprintf("quote-%d.pdf", v.q.Number), func(w io.Writer) error {
+		return invoices.Quote(w, invoices.QuoteDoc{
+			Shop: *v.Shop, Customer: *v.Customer, Instrument: *v.Instrument, Job: v.Job, Quote: v.q, Today: v.Shop.Today(s.now()), Tell: tell,
+		})
+	})
+}
+
+// tellOf gathers what the templates on a quote say to its reader, each once.
+func (s *Server) tellOf(c *gin.Context, q *quote.Quote) ([]string, error) {
+	var out []string
+	for _, l := range q.Lines {
+		if l.Template == "" {
+			continue
+		}
+		e, err := s.Read.EditionOf(c.Request.Context(), l.Template, l.Edition)
+		if err != nil {
+			return nil, err
+		}
+		for _, text := range e.Tell {
+			if !slices.Contains(out, text) {
+				out = append(out, text)
+			}
+		}
+	}
+	return out, nil
+}
+
+// paper writes a document, whole or not at all.
+func (s *Server) paper(c *gin.Context, name string, draw func(w io.Writer) error) {
+	var buf bytes.Buffer
+	if err := draw(&buf); err != nil {
+		s.fail(c, fmt.Errorf("draw %s: %w", name, err))
+		return
+	}
+	c.Header("Content-Disposition", `inline; filename="`+name+`"`)
+	c.Header("Cache-Control", "no-store")
+	c.Data(http.StatusOK, "application/pdf", buf.Bytes())
+}
+
+func (s *Server) invoicePaper(c *gin.Context) {
+	ctx := c.Request.Context()
+	err := workshop.May(actor(c), workshop.ActRead)
+	var inv *billing.Invoice
+	if err == nil {
+		inv, err = s.Read.InvoiceByID(ctx, domain.InvoiceID(number(c, "invoice")))
+	}
+	var f *workshop.Folder
+	if err == nil {
+		f, err = workshop.ReadFolder(ctx, s.Read, inv.Job, s.now())
+	}
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.paper(c, fmt.Sprintf("invoice-%d.pdf", inv.Number), func(w io.Writer) error {
+		return invoices.Invoice(w, invoices.InvoiceDoc{
+			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Invoice: inv, Payments: f.Payments, Balance: f.Balance,
+		})
+	})
+}
+
+func (s *Server) receiptPaper(c *gin.Context) {
+	ctx := c.Request.Context()
+	err := workshop.May(actor(c), workshop.ActRead)
+	var p *billing.Payment
+	if err == nil {
+		p, err = s.Read.PaymentByID(ctx, domain.PaymentID(number(c, "payment")))
+	}
+	var f *workshop.Folder
+	if err == nil {
+		f, err = workshop.ReadFolder(ctx, s.Read, p.Job, s.now())
+	}
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	inv, b := standing(f, p)
+	s.paper(c, fmt.Sprintf("receipt-%d.pdf", p.Receipt), func(w io.Writer) error {
+		return invoices.Receipt(w, invoices.ReceiptDoc{
+			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Payment: *p, Invoice: inv, Balance: b,
+		})
+	})
+}
+
+// standing is what was owed right after a payment: the receipt says it as it
+// was then, whatever came later. The invoice is nil for a deposit before it.
+func standing(f *workshop.Folder, p *billing.Payment) (*billing.Invoice, billing.Balance) {
+	var inv *billing.Invoice
+	if p.Invoice != 0 {
+		inv = f.Invoice
+	}
+	upTo := slices.IndexFunc(f.Payments, func(x billing.Payment) bool { return x.ID == p.ID }) + 1
+	return inv, billing.BalanceOf(inv, f.Payments[:upTo], f.Shop.Coin())
+}
+
+func (s *Server) tagPaper(c *gin.Context) {
+	f := s.openFolder(c)
+	if f == nil {
+		return
+	}
+	s.paper(c, fmt.Sprintf("tag-%d.pdf", f.Job.Tag), func(w io.Writer) error {
+		return invoices.Tag(w, invoices.TagDoc{
+			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, URL: fmt.Sprintf("%s/jobs/%d", s.Origin, f.Job.ID),
+		})
+	})
+}
