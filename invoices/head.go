@@ -21,7 +21,9 @@ func (s *sheet) letterhead(right ...string) {
 	}
 	left = append(left, s.address(0, half, s.shop.Address)...)
 	if reach := joinFilled(" · ", s.shop.Phone, s.shop.Email); reach != "" {
-		left = append(left, greyed(paragraph(0, half, reach, plain, small+0.5)...)...)
+		for _, l := range wrap(reach, plain, small, half, 2) {
+			left = append(left, greyed(textLine(0, l, plain, small))...)
+		}
 	}
 	s.together(beside(left, s.titleLines(right)), ruleLine(0, s.width, 2.5, 3.5))
 }
@@ -91,7 +93,9 @@ func (s *sheet) instrument(x, width float64, in customer.Instrument, j *job.Job)
 	if in.Serial == "" && in.Identity != "" {
 		facts = append(facts, in.Identity)
 	}
-	out = append(out, paragraph(x, width, joinFilled(" · ", facts...), plain, body)...)
+	for _, l := range wrap(joinFilled(" · ", facts...), plain, body, width, 3) {
+		out = append(out, textLine(x, l, plain, body))
+	}
 	if j != nil {
 		out = append(out, textLine(x, fmt.Sprintf("tag %d · arrived %s", j.Tag, s.day(j.Arrival.At)), plain, body))
 	}

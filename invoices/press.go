@@ -87,7 +87,7 @@ func (s *sheet) config(pages [][]line) *entity.Config {
 	}
 	return config.NewBuilder().WithDimensions(s.size.width, s.size.height).WithMaxGridSize(1).
 		WithLeftMargin(margin).WithRightMargin(margin).WithTopMargin(marginTop).WithBottomMargin(marginBottom).
-		WithDisableAutoPageBreak(true). // else a blank second page appears
+		WithDisableAutoPageBreak(len(pages) == 1). // the library turns pages by it
 		WithCompression(true).WithCreationDate(s.about.when()).
 		WithTitle(clean(s.about.title), true).WithAuthor(clean(s.shop.Name), true).WithCreator("Winterbench", true).
 		WithCustomFonts(fonts).WithDefaultFont(&props.Font{Family: fonts[0].Family, Style: fonts[0].Style, Size: body}).

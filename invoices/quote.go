@@ -87,7 +87,7 @@ func (d QuoteDoc) window() string {
 	}
 	w := workshop.WindowFrom(d.Today, q.Days)
 	text := fmt.Sprintf("%s days of waiting, usually %s: from %s to %s if work began on %s.",
-		fromTo(q.Days), q.Days.Typical, civil(w.Earliest), civil(w.Late), civil(d.Today))
+		fromTo(q.Days), q.Days.Typical.Ceil(), civil(w.Earliest), civil(w.Late), civil(d.Today))
 	if q.Hold.Typical.Sign() > 0 {
 		text += fmt.Sprintf(" %s of them in the cabinet, until the wood is steady by measurement.", fromTo(q.Hold))
 	}
@@ -173,7 +173,7 @@ func (d QuoteDoc) answered(s *sheet) {
 	switch q.StateOn(d.Today) {
 	case quote.Open:
 		s.together(gap(4), textLine(0, "Your answer", bold, small),
-			textLine(0, "Yes to all of it  ☐     Yes to a part, marked above  ☐     No  ☐", plain, body),
+			textLine(0, "Yes to all of it ____     Yes to a part, marked above ____     No ____", plain, body),
 			gap(9), ruleLine(0, s.width/2-6, 0, 0.6), greyed(textLine(0, "name and date", plain, small))[0])
 	case quote.Agreed, quote.Partly:
 		a := q.Answer

@@ -131,9 +131,15 @@ func newSheet(shop *workshop.Shop, about about) *sheet {
 	return &sheet{shop: shop, about: about, size: size, width: size.width - 2*margin}
 }
 
+// spare is left free at the end of each page, in mm. The library fills it with
+// an empty row, cut to nine decimals, and turns the page when the rows come to
+// more than the page: the last digit keeps the sum below that, however the
+// floating-point sum of the rows falls out. Else a blank page appears.
+const spare = 0.5 + 5e-10
+
 // room is the height of a page that blocks may fill.
 func (s *sheet) room() float64 {
-	return s.size.height - marginTop - marginBottom - footHeight - 0.5
+	return s.size.height - marginTop - marginBottom - footHeight - spare
 }
 
 // together adds lines that stay on one page.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image"
 	"image/color"
-	"image/draw"
 	"image/png"
 	"io"
 	"strings"
@@ -46,7 +45,11 @@ const maxURL = 1000
 // 18004, from memory.
 const quiet = 4
 
-// qrPicture draws the code with one dot a module.
+// moduleDots is the side of a module in dots, so many that a viewer which
+// smooths pictures leaves its edges sharp.
+const moduleDots = 8
+
+// qrPicture draws the code of an address.
 func qrPicture(url string) ([]byte, error) {
 	if url == "" || len(url) > maxURL {
 		return nil, domain.Invalidf("the address on a tag must have from 1 to %d letters", maxURL)
@@ -56,15 +59,22 @@ func qrPicture(url string) ([]byte, error) {
 		return nil, err
 	}
 	n := code.Bounds().Dx()
-	img := image.NewPaletted(image.Rect(0, 0, n+2*quiet, n+2*quiet), color.Palette{color.White, color.Black})
-	draw.Draw(img, image.Rect(quiet, quiet, quiet+n, quiet+n), code, code.Bounds().Min, draw.Src)
+	side := (n + 2*quiet) * moduleDots
+	img := image.NewPaletted(image.Rect(0, 0, side, side), color.Palette{color.White, color.Black})
+	for y := range n * moduleDots {
+		for x := range n * moduleDots {
+			if color.GrayModel.Convert(code.At(x/moduleDots, y/moduleDots)).(color.Gray).Y < 128 {
+				img.SetColorIndex(x+quiet*moduleDots, y+quiet*moduleDots, 1)
+			}
+		}
+	}
 	var out bytes.Buffer
 	err = png.Encode(&out, img)
 	return out.Bytes(), err
 }
 
 func (d TagDoc) draw(s *sheet, picture []byte) {
-	room := s.size.height - marginTop - marginBottom - footHeight - 1
+	room := s.room() - 1
 	half := room * 0.55
 	upper := d.customerPart(s)
 	s.together(beside(upper), gap(max(half-heightOf(upper), 0.5)))
@@ -85,7 +95,7 @@ func (d TagDoc) cutLine(s *sheet) line {
 // customerPart is what the customer takes home.
 func (d TagDoc) customerPart(s *sheet) []line {
 	j := d.Job
-	number := s.bigNumber(0, s.width*0.45, 120, j.Tag)
+	number := s.bigNumber(0, s.width*0.45, 150, j.Tag)
 	x := s.width * 0.5
 	width := s.width - x
 	facts := greyed(textLine(x, "Claim tag · customer's part", plain, small))
@@ -157,7 +167,7 @@ func (d TagDoc) shopPart(s *sheet, picture []byte, height float64) line {
 // not how to reach them: it hangs in the open.
 func (d TagDoc) small(s *sheet, x, width float64, on string, picture []byte) []line {
 	out := greyed(textLine(x, "for the "+on, plain, small))
-	out = append(out, s.bigNumber(x, width, 120, d.Job.Tag)...)
+	out = append(out, s.bigNumber(x, width, 150, d.Job.Tag)...)
 	side := 30.0
 	facts := named(x+side+2, width-side-2, d.Customer.Name)
 	for i, l := range wrap(clean(d.Instrument.Title()), plain, body, width-side-2, 3) {

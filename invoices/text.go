@@ -38,9 +38,11 @@ func linesOf(text string) []string {
 	return out
 }
 
-// visual brings a line into the order in which it is seen from left to right,
-// by the bidirectional algorithm of Unicode (UAX #9). Letters are not joined,
-// as Arabic would need.
+// visual turns the words of a line that run from right to left, so that they
+// read rightly when set from left to right. Which words do is decided by the
+// bidirectional algorithm of Unicode (UAX #9). A number behind such a word
+// stays behind it, where the algorithm would set it before; letters are not
+// joined, as Arabic would need.
 func visual(line string) string {
 	if !strings.ContainsFunc(line, rightToLeft) {
 		return line
@@ -57,7 +59,9 @@ func visual(line string) string {
 	for i := range order.NumRuns() {
 		r := order.Run(i)
 		if r.Direction() == bidi.RightToLeft {
-			b.WriteString(bidi.ReverseString(r.String()))
+			word := strings.TrimRight(r.String(), " ")
+			b.WriteString(bidi.ReverseString(word))
+			b.WriteString(r.String()[len(word):])
 		} else {
 			b.WriteString(r.String())
 		}
@@ -121,6 +125,10 @@ func shorten(text string, w weight, size, width float64) string {
 	if wide(text, w, size) <= width {
 		return text
 	}
-	width -= wide("…", w, size)
-	return strings.TrimRight(cut(text, w, size, width)[0], " ") + "…"
+	room := width - wide("…", w, size)
+	first := cut(text, w, size, room)[0]
+	if wide(first, w, size) > room {
+		return "…"
+	}
+	return strings.TrimRight(first, " ") + "…"
 }

@@ -93,10 +93,11 @@ func counted(n decimal.Decimal, unit string) string {
 
 var one = decimal.NewFromInt(1)
 
-// fromTo writes the ends of a range of days: "8 to 18".
+// fromTo writes the ends of a range in whole days, begun days counted: "8 to 18".
 func fromTo(d templates.Days) string {
-	if d.Low.Equal(d.High) {
-		return d.Low.String()
+	low, high := d.Low.Ceil(), d.High.Ceil()
+	if low.Equal(high) {
+		return low.String()
 	}
-	return fmt.Sprintf("%s to %s", d.Low, d.High)
+	return fmt.Sprintf("%s to %s", low, high)
 }

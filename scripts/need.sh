@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Makes sure that what the tests need is there: the PostgreSQL server, a C
-# compiler for the race detector, and node, npm and chromium for the walk in a
-# browser. As root on a system with apt-get it installs what is missing;
+# compiler for the race detector, poppler-utils to read the PDF documents, and
+# node, npm and chromium for the walk in a browser. As root on a system with apt-get it installs what is missing;
 # elsewhere it says in one line what to install, and fails.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -10,6 +10,7 @@ source scripts/find.sh
 missing() {
 	pg_bin >/dev/null || echo postgresql
 	command -v gcc >/dev/null || command -v clang >/dev/null || echo gcc
+	command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null || echo poppler-utils
 	[ -f /usr/include/stdlib.h ] || [ "$(uname)" != Linux ] || echo libc6-dev
 	if [ -f browser/package.json ]; then
 		command -v node >/dev/null || echo nodejs

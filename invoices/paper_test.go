@@ -1,0 +1,414 @@
+package invoices
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/customer"
+	"winterbench/domain/job"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+)
+
+func TestSameValueSameBytes(t *testing.T) {
+	for name, write := range documents(t) {
+		t.Run(name, func(t *testing.T) {
+			want := printed(t, write)
+			for range 40 {
+				if got := printed(t, write); !bytes.Equal(got, want) {
+					t.Fatalf("got %d other bytes, want the same as before (%d)", len(got), len(want))
+				}
+			}
+		})
+	}
+}
+
+func TestSameBytesSideBySide(t *testing.T) {
+	all := documents(t)
+	want := map[string][]byte{}
+	for name, write := range all {
+		want[name] = printed(t, write)
+	}
+	var wait sync.WaitGroup
+	for name, write := range all {
+		for range 8 {
+			wait.Go(func() {
+				var b bytes.Buffer
+				if err := write(&b); err != nil || !bytes.Equal(b.Bytes(), want[name]) {
+					t.Errorf("%s: got other bytes (error %v), want those it has alone", name, err)
+				}
+			})
+		}
+	}
+	wait.Wait()
+}
+
+func TestBytesFollowTheValueAndNotTheClock(t *testing.T) {
+	d := sampleReceiptDoc(t, quebec)
+	before := printed(t, func(w io.Writer) error { return Receipt(w, d) })
+	d.Payment.At = d.Payment.At.Add(24 * time.Hour)
+	if after := printed(t, func(w io.Writer) error { return Receipt(w, d) }); bytes.Equal(before, after) {
+		t.Error("a receipt of another day has the same bytes")
+	}
+	d.Payment.At = time.Time{}
+	undatedOnce := printed(t, func(w io.Writer) error { return Receipt(w, d) })
+	if year := fmt.Sprintf("D:%d", time.Now().Year()); bytes.Contains(undatedOnce, []byte(year)) {
+		t.Errorf("a receipt without a moment holds %s, which comes from the clock", year)
+	}
+}
+
+func TestSize(t *testing.T) {
+	for name, write := range documents(t) {
+		if size := len(printed(t, write)); size >= 60_000 {
+			t.Errorf("%s: got %d bytes, want under 60,000", name, size)
+		}
+	}
+}
+
+// amounts lists every amount of a bill that is to be seen on paper.
+func amounts(c money.Currency, t money.Totals) []string {
+	out := []string{c.Text(t.Total)}
+	if t.Discount != 0 {
+		out = append(out, c.Text(t.Sum), "−"+c.Text(t.Discount))
+	}
+	if len(t.Taxes) > 0 {
+		out = append(out, c.Text(t.Net))
+	}
+	for _, l := range t.Lines {
+		out = append(out, c.Text(l.Net))
+	}
+	for _, tax := range t.Taxes {
+		out = append(out, c.Text(tax.Base), c.Text(tax.Amount), tax.Name+" "+tax.Percent.String()+" %", "number "+tax.Number)
+	}
+	return out
+}
+
+func wantAll(t *testing.T, text string, wanted []string) {
+	t.Helper()
+	text = words(text)
+	for _, want := range wanted {
+		if !strings.Contains(text, want) {
+			t.Errorf("the document lacks %q; it says:\n%s", want, text)
+		}
+	}
+}
+
+func TestQuoteSaysEveryAmount(t *testing.T) {
+	for _, profile := range []string{quebec, british} {
+		for _, basis := range quote.Bases() {
+			d := sampleQuoteDoc(t, profile, basis)
+			d.Quote.Deposit = 6543
+			q, c := d.Quote, d.Quote.Currency
+			want := append(amounts(c, q.Totals), "Q 12 · version 2", "65.43", "valid until Wed 9 Dec 2026", "tag 318", "serial OR-0318",
+				"Mirembe Oduya-Łukasik", "price "+c.Code, "10 % off, second one", "A splint, if the crack does not close",
+				"The crack can open again", "Rosewood may be protected", "the time in the queue before your instrument is not in it",
+				"solid: our hands · hatched: waiting", "35–44–62", "60 mm", "Your answer", "DEMONSTRATION - invented shop", d.Shop.Foot)
+			if basis == quote.Estimate {
+				want = append(want, "About "+c.Show(q.Totals.Total)+", not above "+c.Show(q.Ceiling)+" without your word.",
+					c.Text(q.Low)+" – "+c.Text(q.High), c.Text(q.Ceiling))
+			} else {
+				want = append(want, c.Show(q.Totals.Total)+" for the work below, as a firm price.")
+			}
+			wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Quote(w, d) })), want)
+		}
+	}
+}
+
+func TestQuoteSaysItsState(t *testing.T) {
+	shop := sampleShop(t, quebec)
+	answered := func(o quote.Outcome, chosen ...domain.LineID) func(*QuoteDoc) {
+		return func(d *QuoteDoc) {
+			a := quote.Answer{Outcome: o, Who: "M. Oduya", Channel: "phone", At: noon}
+			if err := d.Quote.Take(a, chosen, shop.Guard, today); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	for _, c := range []struct {
+		says   string
+		change func(*QuoteDoc)
+		want   []string
+	}{
+		{"a draft", func(d *QuoteDoc) { d.Quote.Number, d.Quote.Said = 0, time.Time{} }, []string{"draft · version 2", "DRAFT, not said to the customer"}},
+		{"lapsed", func(d *QuoteDoc) { d.Today = "2027-01-05" }, []string{"lapsed"}},
+		{"replaced", func(d *QuoteDoc) { d.Quote.Replaced = noon }, []string{"replaced by a newer version"}},
+		{"a yes", answered(quote.Whole), []string{"M. Oduya said yes to all of it, phone, on Wed 25 Nov 2026"}},
+		{"a part", answered(quote.Part, 1), []string{"said yes to a part of it", "not agreed"}},
+		{"a no", answered(quote.Denied), []string{"M. Oduya said no, phone"}},
+	} {
+		d := sampleQuoteDoc(t, quebec, quote.Estimate)
+		c.change(&d)
+		text := words(textOf(t, printed(t, func(w io.Writer) error { return Quote(w, d) })))
+		for _, want := range c.want {
+			if !strings.Contains(text, want) {
+				t.Errorf("%s: got no %q in:\n%s", c.says, want, text)
+			}
+		}
+		if strings.Contains(text, "Your answer") {
+			t.Errorf("%s: asks for an answer that cannot be given", c.says)
+		}
+	}
+}
+
+func TestInvoiceSaysEveryAmount(t *testing.T) {
+	for _, profile := range []string{quebec, british} {
+		d := sampleInvoiceDoc(t, profile)
+		c := d.Invoice.Currency
+		want := append(amounts(c, d.Invoice.Totals), "Invoice 000123", "Agreed: "+c.Show(d.Invoice.Agreed), "To pay: "+c.Show(d.Balance.Due),
+			"Receipt 000044", "Receipt 000045", c.Text(d.Balance.Paid), c.Text(d.Balance.Deposits), "Keep the case at 45 % RH.", "Wed 25 Nov 2026")
+		for _, p := range d.Payments {
+			want = append(want, c.Text(p.Amount))
+		}
+		if d.Balance.CashDue != d.Balance.Due {
+			want = append(want, "in cash "+c.Show(d.Balance.CashDue))
+		}
+		wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Invoice(w, d) })), want)
+	}
+}
+
+func TestInvoiceSaysLimitExemptionAndCashRounding(t *testing.T) {
+	d := sampleInvoiceDoc(t, quebec)
+	d.Invoice.Limit = d.Invoice.Agreed + 1234
+	d.Customer.Exempt = &money.Exemption{Reason: money.ReasonResale, Certificate: "C-77"}
+	for i := range d.Invoice.Totals.Taxes {
+		d.Invoice.Totals.Taxes[i].Exempt = money.ReasonResale
+	}
+	d.Payments[1].Rounding = -2
+	d.Balance.Due, d.Balance.CashDue = -321, -320
+	c := d.Invoice.Currency
+	wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Invoice(w, d) })), []string{
+		"Agreed: about " + c.Show(d.Invoice.Agreed) + ", not above " + c.Show(d.Invoice.Limit), "resale, certificate C-77",
+		"cash rounding −0.02", "To be given back to you: 3.21 CAD.", "rounded to the smallest coin: 3.20",
+	})
+}
+
+func TestReceiptSaysEveryAmount(t *testing.T) {
+	d := sampleReceiptDoc(t, quebec)
+	c := d.Invoice.Currency
+	wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Receipt(w, d) })), []string{
+		"Receipt 000045", "Received: 100.00 CAD, cash, on Invoice 000123.", "Given 120.00", "Change 20.00", "Invoice 000123, total " + c.Text(d.Balance.Total),
+		c.Text(d.Balance.Paid), "Due after it " + c.Text(d.Balance.Due), "taken by Solveig", "Wed 25 Nov 2026, 12:00",
+	})
+	d.Invoice, d.Payment, d.Balance = nil, billing.Payment{Kind: billing.Deposit, Tender: "card", Amount: 4000, Receipt: 44, Reference: "slip 9"}, billing.Balance{Paid: 4000}
+	wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Receipt(w, d) })), []string{
+		"Received as a deposit: 40.00 CAD, card, for tag 318.", "Deposits so far, to come off the invoice 40.00", "reference slip 9",
+	})
+	d.Payment = billing.Payment{Kind: billing.Refund, Tender: "cash", Amount: -1500, Rounding: -1}
+	wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Receipt(w, d) })), []string{
+		"Given back: 15.00 CAD, cash, for tag 318.", "−15.00", "−0.01", "refund without a receipt",
+	})
+}
+
+func TestTag(t *testing.T) {
+	d := sampleTagDoc(t, quebec)
+	pdf := printed(t, func(w io.Writer) error { return Tag(w, d) })
+	text := textOf(t, pdf)
+	if n := strings.Count(text, "318"); n < 3 {
+		t.Errorf("the number stands %d times, want on each of the three parts:\n%s", n, text)
+	}
+	wantAll(t, text, []string{"customer's part", "for the case", "for the instrument", "cut here", "survey fee agreed: 30.00 CAD", "It buzzes since", "ding, treble lower bout", "capo, strap"})
+	if strings.Contains(text, d.Customer.Phone) {
+		t.Errorf("the customer's phone %s stands on a tag that hangs in the open", d.Customer.Phone)
+	}
+	for _, url := range []string{"", strings.Repeat("x", 1001)} {
+		d.URL = url
+		if err := Tag(io.Discard, d); domain.KindOf(err) != domain.Invalid {
+			t.Errorf("an address of %d letters: got error %v, want an invalid one", len(url), err)
+		}
+	}
+}
+
+func TestPageCounts(t *testing.T) {
+	shop := sampleShop(t, quebec)
+	for n := 1; n <= 80; n++ {
+		rows := make([]quote.Row, n)
+		for i := range rows {
+			rows[i] = quote.Row{Name: fmt.Sprintf("Line %d", i+1), Kind: money.Labour, Price: "10"}
+		}
+		d := sampleQuoteDoc(t, quebec, quote.Firm)
+		d.Quote = sampleQuote(t, shop, quote.Firm, rows)
+		s := newSheet(&shop, about{})
+		d.draw(s)
+		pdf := printed(t, func(w io.Writer) error { return Quote(w, d) })
+		if got, want := pagesOf(pdf), len(s.pages()); got != want {
+			t.Errorf("%d lines: got %d pages, want %d as laid out", n, got, want)
+		}
+	}
+}
+
+func TestEightyLinesKeepHeadAndTotals(t *testing.T) {
+	for _, profile := range []string{quebec, british} {
+		d := sampleQuoteDoc(t, profile, quote.Estimate)
+		rows := make([]quote.Row, 80)
+		for i := range rows {
+			rows[i] = quote.Row{Name: fmt.Sprintf("Line %d of many", i+1), Kind: money.Labour, Price: "10"}
+		}
+		d.Quote = sampleQuote(t, d.Shop, quote.Estimate, rows)
+		pages := strings.Split(strings.TrimSuffix(textOf(t, printed(t, func(w io.Writer) error { return Quote(w, d) })), "\f"), "\f")
+		if len(pages) < 3 {
+			t.Fatalf("got %d pages, want at least 3 for 80 lines", len(pages))
+		}
+		for i, p := range pages {
+			if strings.Contains(p, "of many") && strings.Count(p, "hands, min") != 1 {
+				t.Errorf("page %d has lines of the table and %d heads, want 1", i+1, strings.Count(p, "hands, min"))
+			}
+			if want := fmt.Sprintf("page %d of %d", i+1, len(pages)); !strings.Contains(p, want) {
+				t.Errorf("page %d lacks %q", i+1, want)
+			}
+			if strings.Contains(p, "Discount, long-standing") != strings.Contains(p, "Total "+d.Quote.Currency.Code) {
+				t.Errorf("page %d has only a part of the totals", i+1)
+			}
+		}
+	}
+}
+
+// nonsense is text that nobody should send and somebody will.
+func nonsense() []string {
+	return []string{
+		"", strings.Repeat("W", 120), strings.Repeat("Ж", 120), "🎸🎻 emoji 👩🏽‍🔧 \U0010FFFF", "عربي mixed שלום 123", "a\x00b\x1b[31m\r\n\x7f",
+		"\xff\xfe\xc3\x28 broken", strings.Repeat("line\n", 30), "e\u0301\u0327\u0300" + strings.Repeat("\u0301", 60), "(paren) \\ back\\slash <</Type /Page>> %%EOF",
+		"山田太郎の修理工房", "한글 ไทย हिन्दी", strings.Repeat("word ", 400), "\u202eright to left\u2066", "\ufeff\u200b\u00ad",
+	}
+}
+
+func spoiled(in customer.Instrument, c customer.Customer, j *job.Job, text string) (customer.Instrument, customer.Customer, *job.Job) {
+	in.Maker, in.Model, in.Serial, in.Identity, in.Made = text, text, text, text, text
+	c.Name, c.Address, c.Phone = text, text, text
+	j.Arrival.Complaint, j.Arrival.Contents, j.Arrival.MarksSeenBy = text, text, text
+	j.Marks = append(j.Marks, job.Mark{What: text, Place: text, Note: text})
+	return in, c, j
+}
+
+func TestNonsenseTextNeverPanics(t *testing.T) {
+	for i, text := range nonsense() {
+		t.Run(fmt.Sprint(i), func(t *testing.T) {
+			q, inv, r, tag := sampleQuoteDoc(t, quebec, quote.Estimate), sampleInvoiceDoc(t, british), sampleReceiptDoc(t, quebec), sampleTagDoc(t, british)
+			q.Instrument, q.Customer, q.Job = spoiled(q.Instrument, q.Customer, q.Job, text)
+			q.Shop.Name, q.Shop.Address, q.Shop.Foot, q.Quote.Because, q.Quote.Missing, q.Tell = text, text, text, text, text, []string{text}
+			for k := range q.Quote.Lines {
+				q.Quote.Lines[k].Name, q.Quote.Lines[k].Unit, q.Quote.Lines[k].Because, q.Quote.Lines[k].OffWhy = text, text, text, text
+			}
+			inv.Invoice.BilledTo, inv.Invoice.Note, inv.Invoice.Reason, inv.Invoice.Lines[0].Name, inv.Invoice.Lines[0].Detail = text, text, text, text, text
+			inv.Invoice.Totals.Taxes[0].Name, inv.Invoice.Totals.Taxes[0].Number = text, text
+			r.Payment.Reference, r.Payment.By, r.Payment.Tender = text, text, billing.Tender(text)
+			tag.Instrument, tag.Customer, tag.Job = spoiled(tag.Instrument, tag.Customer, tag.Job, text)
+			tag.Shop.Name, tag.Job.Tag = text, 1_234_567_890
+			for name, write := range map[string]func(io.Writer) error{
+				"quote":   func(w io.Writer) error { return Quote(w, q) },
+				"invoice": func(w io.Writer) error { return Invoice(w, inv) },
+				"receipt": func(w io.Writer) error { return Receipt(w, r) },
+				"tag":     func(w io.Writer) error { return Tag(w, tag) },
+			} {
+				pdf := printed(t, write)
+				if n := pagesOf(pdf); n < 1 || n > 12 {
+					t.Errorf("%s: got %d pages, want from 1 to 12", name, n)
+				}
+				if name == "tag" && pagesOf(pdf) != 1 {
+					t.Errorf("tag: got %d pages, want 1", pagesOf(pdf))
+				}
+			}
+		})
+	}
+}
+
+// Nothing may be set outside the margins, whatever the names are.
+func TestNothingLeavesThePage(t *testing.T) {
+	for _, text := range nonsense() {
+		d := sampleQuoteDoc(t, quebec, quote.Estimate)
+		d.Instrument, d.Customer, d.Job = spoiled(d.Instrument, d.Customer, d.Job, text)
+		d.Shop.Name, d.Shop.Address = text, text
+		for k := range d.Quote.Lines {
+			d.Quote.Lines[k].Name, d.Quote.Lines[k].Unit = text, text
+		}
+		tag := TagDoc{Shop: d.Shop, Customer: d.Customer, Instrument: d.Instrument, Job: d.Job}
+		for name, draw := range map[string]func(*sheet){"quote": d.draw, "tag": func(s *sheet) { tag.draw(s, nil) }} {
+			s := newSheet(&d.Shop, about{title: strings.Repeat("Q", 90)})
+			draw(s)
+			for n, lines := range s.pages() {
+				inside(t, fmt.Sprintf("%s of %.12q, page %d", name, text, n+1), s, lines)
+			}
+		}
+	}
+}
+
+func inside(t *testing.T, name string, s *sheet, lines []line) {
+	t.Helper()
+	if got, most := heightOf(lines), s.size.height-marginTop-marginBottom; got > most {
+		t.Errorf("%s: the lines are %.2f mm high, want at most %.2f", name, got, most)
+	}
+	for _, l := range lines {
+		for _, p := range l.pieces {
+			end := p.x
+			for _, r := range p.runs {
+				end += r.width
+			}
+			if p.x < -1.01 || end > s.width+0.3 {
+				t.Errorf("%s: a text reaches from %.2f to %.2f mm, want within 0 to %.2f", name, p.x, end, s.width)
+			}
+			if p.y > l.height+1.5 {
+				t.Errorf("%s: a baseline is %.2f mm down in a line of %.2f mm", name, p.y, l.height)
+			}
+		}
+	}
+}
+
+type fullDisk struct{}
+
+var errFull = errors.New("no space left")
+
+func (fullDisk) Write([]byte) (int, error) { return 0, errFull }
+
+func TestWriterErrorIsReturned(t *testing.T) {
+	d := sampleTagDoc(t, quebec)
+	if err := Tag(fullDisk{}, d); !errors.Is(err, errFull) {
+		t.Errorf("got %v, want the writer's error", err)
+	}
+}
+
+func TestPanicBecomesAnError(t *testing.T) {
+	shop := sampleShop(t, quebec)
+	for range cap(atOnce) + 1 { // also gives its place back
+		err := write(io.Discard, &shop, about{title: "Tag 1"}, func(*sheet) { panic("no glyph") })
+		if err == nil || !strings.Contains(err.Error(), "print Tag 1") {
+			t.Fatalf("got %v, want an error that names the document", err)
+		}
+	}
+}
+
+func BenchmarkInvoice(b *testing.B) {
+	d := sampleInvoiceDoc(b, quebec)
+	benchmark(b, func(w io.Writer) error { return Invoice(w, d) })
+}
+
+func BenchmarkQuoteEightyLines(b *testing.B) {
+	d := sampleQuoteDoc(b, quebec, quote.Estimate)
+	rows := make([]quote.Row, 80)
+	for i := range rows {
+		rows[i] = quote.Row{Name: fmt.Sprintf("Line %d of many", i+1), Kind: money.Labour, Price: "10"}
+	}
+	d.Quote = sampleQuote(b, d.Shop, quote.Estimate, rows)
+	benchmark(b, func(w io.Writer) error { return Quote(w, d) })
+}
+
+func BenchmarkInvoiceWithKanji(b *testing.B) {
+	d := sampleInvoiceDoc(b, quebec)
+	d.Invoice.BilledTo = "山田太郎\n東京"
+	benchmark(b, func(w io.Writer) error { return Invoice(w, d) })
+}
+
+func benchmark(b *testing.B, write func(io.Writer) error) {
+	b.ReportAllocs()
+	size := 0
+	for b.Loop() {
+		size = len(printed(b, write))
+	}
+	b.ReportMetric(float64(size), "bytes/document")
+}
