@@ -41,7 +41,7 @@ func FileOf(shop *Shop, j *job.Job, versions []quote.Quote, inv *billing.Invoice
 		f.Quote = q
 	}
 	zone := shop.Location()
-	f.Window = JobWindow(j, f.Quote, shop.Today(now), zone)
+	f.Window = JobWindow(j, f.Quote, now, zone)
 	f.Account = job.AccountOf(j, now, zone)
 	f.Pieces = job.PiecesOf(j, now)
 	f.Answer = jobAnswer(f, shop, now)

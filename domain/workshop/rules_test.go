@@ -477,12 +477,35 @@ func TestWindow(t *testing.T) {
 	if w.Earliest != "2026-12-05" || w.Likely != "2026-12-13" || w.Late != "2027-01-27" || w.IsZero() {
 		t.Errorf("window %+v, want 10, 18 and 63 days on", w)
 	}
-	if !(workshop.JobWindow(&job.Job{}, nil, "2026-11-25", time.UTC)).IsZero() {
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	if !(workshop.JobWindow(&job.Job{}, nil, now, time.UTC)).IsZero() {
 		t.Error("no quote, no window")
 	}
-	old := &job.Job{Approved: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)}
-	if got := workshop.JobWindow(old, &quote.Quote{}, "2026-11-25", time.UTC); got.Earliest != "2026-11-25" {
-		t.Errorf("a window in the past: %+v", got)
+	days := func(low, typical, high string) templates.Days {
+		return templates.Days{Low: dec(low), Typical: dec(typical), High: dec(high)}
+	}
+	// A hold of 6/10/28 days, four of them gone; a day of glue; a day at pitch.
+	q := &quote.Quote{Days: days("7.5", "12", "31")}
+	j := &job.Job{
+		Approved: now.AddDate(0, 0, -5),
+		Tasks:    []job.Task{{ID: 1, Hold: true, Phase: templates.PhaseHold, WaitDays: days("6", "10", "28")}, {ID: 2, Phase: templates.PhaseCracks, WaitDays: days("0.5", "1", "2")}},
+		Holds:    []job.Hold{{Task: 1, Start: now.AddDate(0, 0, -4)}},
+	}
+	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-12-03" {
+		t.Errorf("six days of hold, one of glue, one at pitch: likely %s, want 2026-12-03", got)
+	}
+	j.Holds[0].Start = now.AddDate(0, 0, -40)
+	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-11-28" {
+		t.Errorf("a hold that outlasts its figures: likely %s, want 2026-11-28", got)
+	}
+	j.Holds, j.Tasks[0].Done = nil, now
+	j.Waits = []job.Wait{{Task: 2, Start: now, Until: now.Add(36 * time.Hour)}}
+	if got := workshop.JobWindow(j, q, now, time.UTC); got.Likely != "2026-11-28" || got.Earliest != "2026-11-28" {
+		t.Errorf("glue until a moment: %+v, want a day and a half and one at pitch", got)
+	}
+	j.Approved = time.Time{}
+	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-12-07" {
+		t.Errorf("before the yes all days count: %s", got)
 	}
 }
 

@@ -28,18 +28,77 @@ func WindowFrom(start domain.Date, d templates.Days) Window {
 	return Window{Earliest: on(d.Low), Likely: on(d.Typical), Late: on(d.High)}
 }
 
-// JobWindow is the window of a job: for agreed work from the day of the yes,
-// for a quote on the table from today. It never lies in the past. A job that
-// is checked or over has none.
-func JobWindow(j *job.Job, q *quote.Quote, today domain.Date, zone *time.Location) Window {
+// JobWindow is the window of a job: for a quote on the table all of its days
+// from today, for agreed work the waits that are still ahead. A job that is
+// checked or over has none.
+func JobWindow(j *job.Job, q *quote.Quote, now time.Time, zone *time.Location) Window {
 	if q == nil || !j.Checked.IsZero() || job.StageOf(j).Over() {
 		return Window{}
 	}
-	start := today
-	if !j.Approved.IsZero() {
-		start = domain.DateOf(j.Approved.In(zone))
+	today := domain.DateOf(now.In(zone))
+	if j.Approved.IsZero() {
+		return WindowFrom(today, q.Days)
 	}
-	w := WindowFrom(start, q.Days)
-	w.Earliest, w.Likely, w.Late = max(w.Earliest, today), max(w.Likely, today), max(w.Late, today)
-	return w
+	return WindowFrom(today, daysAhead(j, q, now))
+}
+
+// daysAhead sums the waits of the open tasks, phase by phase as
+// [templates.WindowDays] does, less what has gone by of those that run. What
+// the quote had beside them, the day at pitch, is still to come.
+func daysAhead(j *job.Job, q *quote.Quote, now time.Time) templates.Days {
+	all, left := map[templates.Phase]templates.Days{}, map[templates.Phase]templates.Days{}
+	for i := range j.Tasks {
+		t := &j.Tasks[i]
+		if !t.Dropped.IsZero() || t.Phase == templates.PhaseFollowUp {
+			continue
+		}
+		all[t.Phase] = longer(all[t.Phase], t.WaitDays)
+		if t.Open() {
+			left[t.Phase] = longer(left[t.Phase], taskAhead(j, t, now))
+		}
+	}
+	var planned, ahead templates.Days
+	for _, d := range all {
+		planned = planned.Plus(d)
+	}
+	for _, d := range left {
+		ahead = ahead.Plus(d)
+	}
+	rest := decimal.Max(q.Days.Typical.Sub(planned.Typical), decimal.Zero)
+	return ahead.Plus(templates.Days{Low: rest, Typical: rest, High: rest})
+}
+
+func longer(a, b templates.Days) templates.Days {
+	return templates.Days{Low: decimal.Max(a.Low, b.Low), Typical: decimal.Max(a.Typical, b.Typical), High: decimal.Max(a.High, b.High)}
+}
+
+// taskAhead is what is left of a task's wait. A wait with an expected end lasts
+// until then; a wait that outlasts its figures counts as one more day.
+func taskAhead(j *job.Job, t *job.Task, now time.Time) templates.Days {
+	var began time.Time
+	for _, h := range j.Holds {
+		if h.Task == t.ID && h.End.IsZero() {
+			began = h.Start
+		}
+	}
+	for _, w := range j.Waits {
+		if w.Task != t.ID || !w.End.IsZero() {
+			continue
+		}
+		if w.Until.After(now) {
+			d := daysOf(w.Until.Sub(now))
+			return templates.Days{Low: d, Typical: d, High: d}
+		}
+		began = w.Start
+	}
+	if began.IsZero() {
+		return t.WaitDays
+	}
+	gone, day := daysOf(now.Sub(began)), decimal.NewFromInt(1)
+	rest := func(d decimal.Decimal) decimal.Decimal { return decimal.Max(d.Sub(gone), decimal.Zero) }
+	return templates.Days{Low: rest(t.WaitDays.Low), Typical: decimal.Max(rest(t.WaitDays.Typical), day), High: decimal.Max(rest(t.WaitDays.High), day)}
+}
+
+func daysOf(d time.Duration) decimal.Decimal {
+	return decimal.NewFromInt(int64(d/time.Minute)).DivRound(decimal.NewFromInt(24*60), 4)
 }
