@@ -1,6 +1,281 @@
 package web
 
-import "github.com/gin-gonic/gin"
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
 
-// deskRoutes registers the pages of this file.
-func (s *Server) deskRoutes(r *gin.RouterGroup) {}
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/domain/workshop"
+)
+
+// deskRoutes registers the way in, the counter's desk, the search and the list
+// of jobs.
+func (s *Server) deskRoutes(r *gin.RouterGroup) {
+	r.GET("/", s.home)
+	r.GET("/counter", s.desk)
+	r.GET("/search", s.search)
+	r.GET("/jobs", s.jobs)
+}
+
+// home leads to the first door that the person may open.
+func (s *Server) home(c *gin.Context) {
+	for _, r := range domain.Roles() {
+		if actor(c).Wears(r) {
+			Go(c, "/"+string(r))
+			return
+		}
+	}
+	s.fail(c, domain.Deniedf("you wear no hat; ask the owner for one"))
+}
+
+// DeskPage is what waits for the counter.
+type DeskPage struct {
+	Page
+	May    bool // take instruments in
+	Groups []DeskGroup
+	Rest   []DeskGroup
+}
+
+// DeskGroup is jobs that wait for the same thing.
+type DeskGroup struct {
+	Title string
+	Lines []DeskLine
+}
+
+// DeskLine is one job with the reason why it stands here.
+type DeskLine struct {
+	Tag, Href, Title string
+	Person           Person
+	Why              string
+	Late             bool
+	Next             *Link
+}
+
+// deskOrder lists the stages that want the counter, worst first.
+var deskOrder = []struct {
+	stage       job.Stage
+	title, next string
+}{
+	{job.Checked, "Call them: it is ready", "Note the call"},
+	{job.Surveyed, "Build the quote", "Build the quote"},
+	{job.Quoted, "Waits for their answer", "Record the answer"},
+	{job.Arrived, "To survey", ""},
+	{job.Ready, "Ready to be collected", "Hand it over"},
+	{job.Declined, "Declined: hand it back", "Hand it back"},
+}
+
+func (s *Server) desk(c *gin.Context) {
+	ctx := c.Request.Context()
+	shop, err := s.Read.ShopSettings(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	rows, _, err := s.Read.Jobs(ctx, workshop.JobFilter{Open: true, Oldest: true}, workshop.Page{Limit: 200})
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &DeskPage{Page: s.frame(c, "Counter", domain.Counter), May: workshop.May(actor(c), workshop.ActArrive) == nil}
+	today := shop.Today(s.now())
+	p.Answer = workshop.DeskAnswer(rows, today)
+	s.fillDesk(p, rows, shop, today)
+	s.page(c, http.StatusOK, "desk/counter", p)
+}
+
+func (s *Server) fillDesk(p *DeskPage, rows []workshop.JobRow, shop *workshop.Shop, today domain.Date) {
+	late := DeskGroup{Title: "The day we said is over"}
+	byStage := map[job.Stage][]workshop.JobRow{}
+	for _, r := range rows {
+		if r.Late(today) {
+			late.Lines = append(late.Lines, s.deskLine(r, shop, today, "Open it"))
+			continue
+		}
+		byStage[r.Stage] = append(byStage[r.Stage], r)
+	}
+	if len(late.Lines) > 0 {
+		p.Groups = append(p.Groups, late)
+	}
+	for _, o := range deskOrder {
+		g := DeskGroup{Title: o.title}
+		for _, r := range byStage[o.stage] {
+			g.Lines = append(g.Lines, s.deskLine(r, shop, today, o.next))
+		}
+		if len(g.Lines) > 0 {
+			p.Groups = append(p.Groups, g)
+		}
+	}
+	for _, stage := range []job.Stage{job.Approved, job.InHold, job.OnBench, job.Waiting} {
+		g := DeskGroup{Title: string(stage)}
+		for _, r := range byStage[stage] {
+			g.Lines = append(g.Lines, s.deskLine(r, shop, today, ""))
+		}
+		if len(g.Lines) > 0 {
+			p.Rest = append(p.Rest, g)
+		}
+	}
+}
+
+func (s *Server) deskLine(r workshop.JobRow, shop *workshop.Shop, today domain.Date, next string) DeskLine {
+	l := DeskLine{
+		Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.ID), Title: r.Title, Late: r.Late(today),
+		Person: Person{Name: r.Name, Phone: r.Phone, Href: fmt.Sprintf("/customers/%d", r.Customer)},
+	}
+	l.Why = s.deskWhy(r, shop, today)
+	if next != "" {
+		l.Next = &Link{Href: nextPath(r), Text: next}
+	}
+	return l
+}
+
+// nextPath leads to what the stage asks for.
+func nextPath(r workshop.JobRow) string {
+	switch r.Stage {
+	case job.Surveyed:
+		return jobPath(r.ID) + "/quote"
+	case job.Checked:
+		return jobPath(r.ID) + "#calls"
+	case job.Ready, job.Declined:
+		return jobPath(r.ID) + "/hand-over"
+	}
+	return jobPath(r.ID)
+}
+
+// deskWhy says in words why a job stands where it does.
+func (s *Server) deskWhy(r workshop.JobRow, shop *workshop.Shop, today domain.Date) string {
+	days := int(s.now().Sub(r.Since).Hours() / 24)
+	since := "since today"
+	if days > 0 {
+		since = "for " + Plural(days, "day", "days")
+	}
+	var parts []string
+	switch r.Stage {
+	case job.Ready:
+		parts = append(parts, "ready "+since)
+		if r.Due() > 0 {
+			parts = append(parts, shop.Currency.Show(r.Due())+" to pay")
+		}
+	case job.Arrived:
+		parts = append(parts, "here "+since, "“"+r.Complaint+"”")
+	case job.Waiting, job.InHold:
+		if r.Waits != "" {
+			parts = append(parts, r.Waits)
+		}
+		if !r.WaitUntil.IsZero() {
+			parts = append(parts, "until "+DayHour(r.WaitUntil.In(s.zone.Load())))
+		}
+	default:
+		parts = append(parts, string(r.Stage)+" "+since)
+	}
+	if r.Promised != "" && (r.Late(today) || r.Stage != job.Ready) {
+		parts = append(parts, "we said "+Civil(r.Promised))
+	}
+	if r.Comeback {
+		parts = append(parts, "came back")
+	}
+	return strings.Join(parts, " · ")
+}
+
+// FoundPage is the answer to a search.
+type FoundPage struct {
+	Page
+	Customers, Instruments, Jobs Table
+	Nothing                      *Empty
+}
+
+func (s *Server) search(c *gin.Context) {
+	ctx, words := c.Request.Context(), strings.TrimSpace(c.Query("q"))
+	if n, err := strconv.Atoi(words); err == nil && n > 0 {
+		if id, err := s.Read.JobByTag(ctx, n); err == nil {
+			Go(c, jobPath(id))
+			return
+		}
+	}
+	found, err := s.Read.Find(ctx, words, 20)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &FoundPage{Page: s.frame(c, "Search", "")}
+	p.Search = words
+	p.Customers, p.Instruments, p.Jobs = customerTable(found.Customers), instrumentTable(found.Instruments), s.jobTable(found.Jobs)
+	n := len(found.Customers) + len(found.Instruments) + len(found.Jobs)
+	p.Answer = fmt.Sprintf("%s found for “%s”.", Plural(n, "thing", "things"), words)
+	if n == 0 {
+		p.Answer = "Nothing found."
+		p.Nothing = &Empty{Text: "The search takes a name, a phone number, a mail address, a tag, a serial, a maker or a model; all words must fit."}
+	}
+	s.page(c, http.StatusOK, "desk/found", p)
+}
+
+func customerTable(rows []workshop.CustomerRow) Table {
+	t := Table{Caption: "Customers", Hidden: true, Columns: []Column{Head("Name"), Head("Phone"), Head("Mail"), Figures("Instruments", ""), Figures("In the house", "")}}
+	for _, r := range rows {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: r.Name, Href: fmt.Sprintf("/customers/%d", r.ID)}, {Text: r.Phone}, {Text: r.Email}, {Text: strconv.Itoa(r.Instruments)}, {Text: strconv.Itoa(r.OpenJobs)},
+		}})
+	}
+	return t
+}
+
+func instrumentTable(rows []workshop.InstrumentRow) Table {
+	t := Table{Caption: "Instruments", Hidden: true, Columns: []Column{Head("Instrument"), Head("Serial"), Head("Owner"), Figures("Visits", "")}}
+	for _, r := range rows {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: r.Title, Href: fmt.Sprintf("/instruments/%d", r.ID)}, {Text: r.Serial}, {Text: r.Name, Href: fmt.Sprintf("/customers/%d", r.Owner)}, {Text: strconv.Itoa(r.Jobs)},
+		}})
+	}
+	return t
+}
+
+func (s *Server) jobTable(rows []workshop.JobRow) Table {
+	t := Table{Caption: "Jobs", Hidden: true, Columns: []Column{Head("Tag"), Head("Instrument"), Head("Customer"), Head("Stage"), Head("Came in")}, Empty: Empty{Text: "No job here."}}
+	for _, r := range rows {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: strconv.Itoa(r.Tag), Href: jobPath(r.ID)}, {Text: r.Title, Href: fmt.Sprintf("/instruments/%d", r.Instrument), Note: r.Complaint},
+			{Text: r.Name, Href: fmt.Sprintf("/customers/%d", r.Customer)}, {Text: string(r.Stage)}, {Text: Civil(domain.DateOf(r.Arrived.In(s.zone.Load())))},
+		}})
+	}
+	return t
+}
+
+// JobsPage lists jobs of one stage, or all.
+type JobsPage struct {
+	Page
+	Stages []Link
+	Table  Table
+	Pager  Pager
+}
+
+func (s *Server) jobs(c *gin.Context) {
+	stage := job.Stage(c.Query("stage"))
+	filter := workshop.JobFilter{}
+	if slices.Contains(job.Stages(), stage) {
+		filter.Stages = []job.Stage{stage}
+	} else if stage != "" {
+		s.fail(c, domain.NotFoundf("there is no stage %q", stage))
+		return
+	}
+	at := pageOf(c, 50)
+	rows, total, err := s.Read.Jobs(c.Request.Context(), filter, at)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &JobsPage{Page: s.frame(c, "Jobs", domain.Counter), Table: s.jobTable(rows), Pager: pager(c, at, len(rows), total, "jobs")}
+	p.Answer = fmt.Sprintf("%s on record.", Plural(total, "job is", "jobs are"))
+	if stage != "" {
+		p.Answer = fmt.Sprintf("%s %s.", Plural(total, "job is", "jobs are"), stage)
+	}
+	for _, st := range job.Stages() {
+		p.Stages = append(p.Stages, Link{Href: "/jobs?stage=" + url.QueryEscape(string(st)), Text: string(st), Now: st == stage})
+	}
+	s.page(c, http.StatusOK, "desk/jobs", p)
+}
