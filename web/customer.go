@@ -59,7 +59,7 @@ func (s *Server) customers(c *gin.Context) {
 // CustomerPage is one customer with their instruments and jobs.
 type CustomerPage struct {
 	Page
-	Person           Person
+	Who              Person
 	Facts            Facts
 	Note             string
 	Instruments      Table
@@ -88,8 +88,8 @@ func (s *Server) customer(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &CustomerPage{Page: s.frame(c, who.Name, domain.Counter), Person: personOf(who), Note: who.Note, Jobs: s.jobTable(rows), Edit: customerPath(id) + "/edit"}
-	p.Person.Href = ""
+	p := &CustomerPage{Page: s.frame(c, who.Name, domain.Counter), Who: personOf(who), Note: who.Note, Jobs: s.jobTable(rows), Edit: customerPath(id) + "/edit"}
+	p.Who.Href = ""
 	p.New, p.Taker = fmt.Sprintf("/instruments/new?customer=%d", id), fmt.Sprintf("/arrive?customer=%d", id)
 	p.May, p.MayInstr = workshop.May(actor(c), workshop.ActCustomer) == nil, workshop.May(actor(c), workshop.ActInstrument) == nil
 	p.Answer = visitAnswer(rows, total)

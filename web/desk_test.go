@@ -13,7 +13,7 @@ func deskSamples() map[string]Paged {
 		"desk/found":          &FoundPage{Page: sampleFrame("Search"), Customers: list, Instruments: list, Jobs: list, Nothing: &Empty{Text: "Nothing."}},
 		"desk/jobs":           &JobsPage{Page: sampleFrame("Jobs"), Stages: []Link{{Href: "/jobs?stage=ready", Text: "ready", Now: true}}, Table: list, Pager: Pager{From: 1, To: 1, Total: 1, What: "jobs"}},
 		"customer/list":       &CustomersPage{Page: sampleFrame("Customers"), Words: TextField("q", "Name", ""), Table: list, Pager: Pager{From: 1, To: 1, Total: 1, What: "customers"}, May: true},
-		"customer/show":       &CustomerPage{Page: sampleFrame("Åse Nord"), Person: who, Facts: Facts{{Name: "Since", Value: Day(time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC))}}, Note: "rings twice", Instruments: list, Jobs: list, May: true, MayInstr: true, Edit: "/customers/1/edit", New: "/instruments/new?customer=1", Taker: "/arrive?customer=1"},
+		"customer/show":       &CustomerPage{Page: sampleFrame("Åse Nord"), Who: who, Facts: Facts{{Name: "Since", Value: Day(time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC))}}, Note: "rings twice", Instruments: list, Jobs: list, May: true, MayInstr: true, Edit: "/customers/1/edit", New: "/instruments/new?customer=1", Taker: "/arrive?customer=1"},
 		"customer/instrument": &InstrumentPage{Page: sampleFrame("Orrin No. 3"), Facts: Facts{{Name: "Serial", Value: "1187"}}, Caution: &Caution{Text: "Rosewood."}, Note: "case smells", Jobs: list, Take: "/arrive?customer=1&instrument=1", Edit: "/instruments/1/edit", May: true, MayTake: true},
 	}
 }
