@@ -1,0 +1,119 @@
+package api
+
+import (
+	"context"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/job"
+	"winterbench/domain/wood"
+	"winterbench/domain/workshop"
+)
+
+// holdDoc is the rehumidify wait with its place in the cabinet.
+type holdDoc struct {
+	ID       int64        `json:"id"`
+	Task     int64        `json:"task"`
+	Place    string       `json:"place"`
+	Answer   string       `json:"answer" doc:"How it stands by its last readings; no verdict"`
+	Caution  string       `json:"caution" doc:"What the last reading warns of; empty for nothing"`
+	Start    time.Time    `json:"start"`
+	End      *time.Time   `json:"end"`
+	Reason   string       `json:"reason" doc:"Why it ended"`
+	Note     string       `json:"note"`
+	By       string       `json:"by"`
+	EndedBy  string       `json:"ended_by"`
+	Readings []readingDoc `json:"readings" doc:"Oldest first; never changed"`
+}
+
+type readingDoc struct {
+	ID     int64     `json:"id"`
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	RH     measure   `json:"rh" doc:"Air in the body or case"`
+	Air    measure   `json:"air" doc:"Temperature"`
+	Gap    measure   `json:"gap" doc:"The worst crack"`
+	Arch   measure   `json:"arch" doc:"Behind the bridge; positive is dome"`
+	Weight measure   `json:"weight"`
+	Note   string    `json:"note"`
+}
+
+func holdOf(h job.Hold, f *workshop.Folder, now time.Time) holdDoc {
+	return holdDoc{
+		ID: int64(h.ID), Task: int64(h.Task), Place: h.Place, Answer: workshop.HoldAnswer(&h, f.Job, now, f.Shop), Caution: job.HoldCaution(h),
+		Start: h.Start.UTC(), End: moment(h.End), Reason: h.Reason, Note: h.Note, By: h.By, EndedBy: h.EndedBy,
+		Readings: each(h.Readings, func(r job.Reading) readingDoc {
+			return readingDoc{
+				ID: int64(r.ID), At: r.At.UTC(), By: r.By, RH: measureOf(r.RH), Air: measureOf(r.Air), Gap: measureOf(r.Gap), Arch: measureOf(r.Arch), Weight: measureOf(r.Weight), Note: r.Note,
+			}
+		}),
+	}
+}
+
+type startHoldIn struct {
+	OnJob
+	Body startHoldOrder
+}
+
+type startHoldOrder struct {
+	Task  int64  `json:"task" minimum:"1" doc:"The task that is the hold"`
+	Place string `json:"place" doc:"A place of the cabinet, as the shop's settings list them"`
+}
+
+// OnHold names a hold of a job in the path.
+type OnHold struct {
+	OnJob
+	Hold int64 `path:"hold" minimum:"1" doc:"Identity of the hold"`
+}
+
+type readingIn struct {
+	OnHold
+	Body readingNote
+}
+
+// readingNote is one look at a held instrument, made now. At least one value is
+// needed.
+type readingNote struct {
+	RH     string `json:"rh,omitempty" doc:"Air in the body or case, such as 43 %"`
+	Air    string `json:"air,omitempty" doc:"Temperature, such as 21 C"`
+	Gap    string `json:"gap,omitempty" doc:"The worst crack, such as 0.3 mm"`
+	Arch   string `json:"arch,omitempty" doc:"Behind the bridge, such as 1.5 mm"`
+	Weight string `json:"weight,omitempty" doc:"Such as 2162 g"`
+	Note   string `json:"note,omitempty"`
+}
+
+type endHoldIn struct {
+	OnHold
+	Body endHoldOrder
+}
+
+type endHoldOrder struct {
+	Reason word[holdEndWords] `json:"reason" doc:"steady by measurement needs two readings; owner's exception needs the owner and a note"`
+	Note   string             `json:"note,omitempty"`
+}
+
+func (a *API) holdRoutes() {
+	o := operation{noun: "holds", act: workshop.ActHold}
+	o.path, o.id, o.summary = "/jobs/{job}/holds", "start_hold", "Put the instrument into a place of the cabinet"
+	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *startHoldIn) error {
+		return a.work.StartHold(ctx, by, id, domain.TaskID(in.Body.Task), in.Body.Place)
+	})
+	o.path, o.id, o.summary = "/jobs/{job}/holds/{hold}/readings", "note_reading", "Note a reading, made now"
+	change(a, o, a.noteReading)
+	o.path, o.id, o.summary = "/jobs/{job}/holds/{hold}/end", "end_hold", "End a hold"
+	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *endHoldIn) error {
+		return a.work.EndHold(ctx, by, id, domain.HoldID(in.Hold), string(in.Body.Reason), in.Body.Note)
+	})
+}
+
+func (a *API) noteReading(ctx context.Context, by domain.Actor, id domain.JobID, in *readingIn) error {
+	f, b := domain.Fields{}, in.Body
+	r := job.Reading{
+		RH: measureIn(f, "rh", b.RH, wood.Percent), Air: measureIn(f, "air", b.Air, wood.Celsius), Gap: measureIn(f, "gap", b.Gap, wood.Millimetre),
+		Arch: measureIn(f, "arch", b.Arch, wood.Millimetre), Weight: measureIn(f, "weight", b.Weight, wood.Gram), Note: b.Note,
+	}
+	if err := f.Err(); err != nil {
+		return err
+	}
+	return a.work.NoteReading(ctx, by, id, domain.HoldID(in.Hold), r)
+}

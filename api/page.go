@@ -1,0 +1,184 @@
+package api
+
+import (
+	"bytes"
+	"cmp"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/gin-gonic/gin"
+)
+
+//go:embed page.html page.css
+var files embed.FS
+
+var pageTemplate = template.Must(template.ParseFS(files, "page.html"))
+
+// describe serves the description of the interface: as OpenAPI 3.1 in JSON and
+// YAML, and as a page to read. All are made once; they never change while the
+// program runs.
+func (a *API) describe(e *gin.Engine) {
+	asJSON, err := json.MarshalIndent(a.huma.OpenAPI(), "", "  ")
+	if err != nil {
+		panic(fmt.Sprintf("api: describe in JSON: %v", err)) // a test describes it
+	}
+	asYAML, err := a.huma.OpenAPI().YAML()
+	if err != nil {
+		panic(fmt.Sprintf("api: describe in YAML: %v", err))
+	}
+	var page bytes.Buffer
+	if err := pageTemplate.Execute(&page, a.pageOf()); err != nil {
+		panic(fmt.Sprintf("api: describe as a page: %v", err))
+	}
+	css, err := files.ReadFile("page.css")
+	if err != nil {
+		panic(fmt.Sprintf("api: style of the page: %v", err))
+	}
+	serve := func(path, kind string, content []byte) {
+		e.GET(Root+path, func(c *gin.Context) {
+			c.Header("Content-Security-Policy", "default-src 'self'; frame-ancestors 'none'; form-action 'none'; base-uri 'none'")
+			c.Data(http.StatusOK, kind, content)
+		})
+	}
+	serve("/openapi.json", "application/openapi+json", asJSON)
+	serve("/openapi.yaml", "application/openapi+yaml", asYAML)
+	serve("/", "text/html; charset=utf-8", page.Bytes())
+	serve("/page.css", "text/css; charset=utf-8", css)
+}
+
+// pageData is the readable page.
+type pageData struct {
+	Root, Version string
+	About         []string // paragraphs
+	Rules         []string // what holds everywhere
+	Nouns         []pageNoun
+}
+
+type pageNoun struct {
+	Name, Anchor string
+	Operations   []pageOperation
+}
+
+type pageOperation struct {
+	ID, Method, Path, Summary string
+	About                     []string
+	Takes                     []pageField // path, query, headers
+	Body                      []pageField
+	Answer                    []pageField
+	Status                    int
+}
+
+type pageField struct {
+	Name, In, Type, About string
+	Needed                bool
+	Words                 []string
+}
+
+func (a *API) pageOf() pageData {
+	d := pageData{Root: Root, Version: a.version}
+	for _, part := range strings.Split(about, "\n") {
+		if rule, is := strings.CutPrefix(part, "- "); is {
+			d.Rules = append(d.Rules, strings.ReplaceAll(rule, "`", ""))
+		} else if part != "" {
+			d.About = append(d.About, strings.ReplaceAll(part, "`", ""))
+		}
+	}
+	byNoun := map[string][]pageOperation{}
+	for path, item := range a.huma.OpenAPI().Paths {
+		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
+			if op != nil {
+				byNoun[op.Tags[0]] = append(byNoun[op.Tags[0]], a.operationOf(path, op))
+			}
+		}
+	}
+	for _, noun := range a.nouns {
+		ops := byNoun[noun]
+		slices.SortFunc(ops, func(x, y pageOperation) int {
+			return cmp.Or(cmp.Compare(x.Path, y.Path), cmp.Compare(x.Method, y.Method))
+		})
+		d.Nouns = append(d.Nouns, pageNoun{Name: noun, Anchor: "noun-" + strings.ReplaceAll(noun, " ", "-"), Operations: ops})
+	}
+	return d
+}
+
+func (a *API) operationOf(path string, op *huma.Operation) pageOperation {
+	out := pageOperation{ID: op.OperationID, Method: op.Method, Path: path, Summary: op.Summary, Status: op.DefaultStatus}
+	if op.Description != "" {
+		out.About = strings.Split(op.Description, "\n\n")
+	}
+	for _, p := range op.Parameters {
+		f := a.fieldOf(p.Name, p.Schema, p.Required)
+		f.In, f.About = p.In, p.Description
+		out.Takes = append(out.Takes, f)
+	}
+	if b := op.RequestBody; b != nil && b.Content["application/json"] != nil {
+		out.Body = a.fieldsOf(b.Content["application/json"].Schema)
+	}
+	if r := op.Responses[fmt.Sprint(op.DefaultStatus)]; r != nil && r.Content["application/json"] != nil {
+		out.Answer = a.fieldsOf(r.Content["application/json"].Schema)
+	}
+	return out
+}
+
+// target follows a reference to what it stands for.
+func (a *API) target(s *huma.Schema) *huma.Schema {
+	for s != nil && s.Ref != "" {
+		s = a.huma.OpenAPI().Components.Schemas.SchemaFromRef(s.Ref)
+	}
+	return s
+}
+
+// fieldsOf lists the fields of an object; those of a list of objects stand one
+// step in. Deeper ones are in the OpenAPI document.
+func (a *API) fieldsOf(s *huma.Schema) []pageField {
+	s = a.target(s)
+	if s == nil {
+		return nil
+	}
+	var out []pageField
+	for _, name := range sortedNames(s) {
+		f := a.fieldOf(name, s.Properties[name], slices.Contains(s.Required, name))
+		out = append(out, f)
+		if item := a.target(s.Properties[name].Items); item != nil && item.Type == huma.TypeObject {
+			for _, inner := range sortedNames(item) {
+				out = append(out, a.fieldOf(name+"[]."+inner, item.Properties[inner], slices.Contains(item.Required, inner)))
+			}
+		}
+	}
+	return out
+}
+
+func sortedNames(s *huma.Schema) []string {
+	names := make([]string, 0, len(s.Properties))
+	for name := range s.Properties {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	return names
+}
+
+func (a *API) fieldOf(name string, s *huma.Schema, needed bool) pageField {
+	f := pageField{Name: name, About: s.Description, Needed: needed, Type: s.Type}
+	t := a.target(s)
+	if f.Type == "" {
+		f.Type = t.Type
+	}
+	if s.Format != "" && s.Format != "int64" {
+		f.Type = s.Format
+	}
+	words := t.Enum
+	if t.Items != nil {
+		item := a.target(t.Items)
+		f.Type, words = "list of "+item.Type, item.Enum
+	}
+	for _, w := range words {
+		f.Words = append(f.Words, fmt.Sprint(w))
+	}
+	return f
+}

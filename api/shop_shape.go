@@ -1,0 +1,176 @@
+package api
+
+import (
+	"fmt"
+
+	"github.com/shopspring/decimal"
+
+	"winterbench/domain"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+	"winterbench/domain/workshop"
+)
+
+// shopDoc is the shop's own settings.
+type shopDoc struct {
+	Version int  `json:"version" doc:"Grows with each change"`
+	Demo    bool `json:"demo" doc:"An invented shop"`
+	ShopNote
+}
+
+// ShopNote is what a shop is set up with. Rates, exemptions and limits are
+// settings: the owner checks them against the law of the place.
+type ShopNote struct {
+	Name      string      `json:"name"`
+	Address   string      `json:"address,omitempty" doc:"Several lines"`
+	Phone     string      `json:"phone,omitempty"`
+	Email     string      `json:"email,omitempty"`
+	Zone      string      `json:"zone" doc:"IANA name of the time zone, such as Europe/Helsinki"`
+	Currency  string      `json:"currency" doc:"ISO 4217; fixed once the shop is open"`
+	Rate      string      `json:"rate" doc:"Labour per hour, as the customer pays it"`
+	CostRate  string      `json:"cost_rate,omitempty" doc:"What that hour costs the shop; for the owner alone"`
+	Profile   taxProfile  `json:"profile"`
+	Guard     guardNote   `json:"guard" doc:"How far a bill may rise above its estimate without a new yes"`
+	Deposit   depositNote `json:"deposit" doc:"When a deposit is asked"`
+	ValidDays int         `json:"valid_days" doc:"Days for which a quote is valid"`
+	QuarterUp int         `json:"quarter_up" doc:"Minutes are billed up to the next multiple, once per job"`
+	SurveyFee string      `json:"survey_fee,omitempty"`
+	Hours     []hours     `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
+	Places    []string    `json:"places" maxItems:"40" doc:"Of the cabinet"`
+	Foot      string      `json:"foot,omitempty" doc:"The last lines on paper"`
+}
+
+type hours struct {
+	Open  string `json:"open" doc:"Such as 09:00; empty when closed"`
+	Close string `json:"close" doc:"Such as 17:30; empty when closed"`
+}
+
+// taxProfile is how a shop is taxed.
+type taxProfile struct {
+	Name             string                `json:"name"`
+	Caution          string                `json:"caution,omitempty" doc:"What the owner must check"`
+	PricesIncludeTax bool                  `json:"prices_include_tax,omitempty"`
+	Rounding         rounding              `json:"rounding,omitempty"`
+	Components       []taxComponent        `json:"components" doc:"In the order they are printed; none: no tax"`
+	DepositTax       word[depositTaxWords] `json:"deposit_tax" doc:"When a deposit is taxed"`
+	CashStep         string                `json:"cash_step,omitempty" doc:"Smallest coin; cash is not rounded when left out"`
+	CashMode         word[modeWords]       `json:"cash_mode,omitempty" doc:"half_up when left out"`
+}
+
+type rounding struct {
+	Mode  word[modeWords]  `json:"mode,omitempty" doc:"half_up when left out"`
+	Level word[levelWords] `json:"level,omitempty" doc:"Of the taxes; document when left out"`
+}
+
+type taxComponent struct {
+	Name   string                `json:"name"`
+	Number string                `json:"number,omitempty" doc:"Registration number to print"`
+	On     []word[lineKindWords] `json:"on" doc:"The kinds of lines it is on"`
+	After  []string              `json:"after,omitempty" doc:"Earlier components whose amount is part of its base"`
+	Rates  []taxRate             `json:"rates" doc:"Without gap or overlap"`
+}
+
+type taxRate struct {
+	From    string `json:"from" format:"date" doc:"First day"`
+	To      string `json:"to,omitempty" format:"date" doc:"Last day; left out: open"`
+	Percent string `json:"percent"`
+}
+
+type guardNote struct {
+	Percent  string             `json:"percent,omitempty" doc:"Of the estimate"`
+	Absolute string             `json:"absolute,omitempty" doc:"Amount"`
+	Combine  word[combineWords] `json:"combine,omitempty" doc:"Which limit counts when both are set"`
+}
+
+type depositNote struct {
+	Above       string `json:"above,omitempty" doc:"Times the hourly rate; never when left out"`
+	Percent     string `json:"percent,omitempty" doc:"Of the total"`
+	HighAbove   string `json:"high_above,omitempty" doc:"Times the hourly rate"`
+	HighPercent string `json:"high_percent,omitempty" doc:"Of the total"`
+}
+
+func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
+	c := s.Currency
+	n := ShopNote{
+		Name: s.Name, Address: s.Address, Phone: s.Phone, Email: s.Email, Zone: s.Zone, Currency: c.Code, Rate: c.Text(s.Rate), Profile: profileOf(s.Profile, c),
+		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
+		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
+		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
+		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }),
+	}
+	if workshop.May(by, workshop.ActReadBalance) == nil {
+		n.CostRate = c.Text(s.CostRate)
+	}
+	return shopDoc{Version: s.Version, Demo: s.Demo, ShopNote: n}
+}
+
+func profileOf(p money.Profile, c money.Currency) taxProfile {
+	return taxProfile{
+		Name: p.Name, Caution: p.Caution, PricesIncludeTax: p.PricesIncludeTax, Rounding: rounding{Mode: word[modeWords](p.Rounding.Mode), Level: word[levelWords](p.Rounding.Level)},
+		DepositTax: word[depositTaxWords](p.DepositTax), CashStep: c.Text(p.CashStep), CashMode: word[modeWords](p.CashMode),
+		Components: each(p.Components, func(x money.Component) taxComponent {
+			return taxComponent{
+				Name: x.Name, Number: x.Number, After: same(x.After),
+				On: each(x.On, func(k money.LineKind) word[lineKindWords] { return word[lineKindWords](k) }),
+				Rates: each(x.Rates, func(r money.Rate) taxRate {
+					return taxRate{From: string(r.From), To: string(r.To), Percent: r.Percent.String()}
+				}),
+			}
+		}),
+	}
+}
+
+func (n ShopNote) domain() (workshop.Shop, error) {
+	f := domain.Fields{}
+	c, err := money.CurrencyOf(n.Currency)
+	if err != nil {
+		f.AddErr("currency", err)
+		return workshop.Shop{}, f.Err()
+	}
+	s := workshop.Shop{
+		Name: n.Name, Address: n.Address, Phone: n.Phone, Email: n.Email, Zone: n.Zone, Currency: c, Rate: amountIn(f, "rate", n.Rate, c), CostRate: amountIn(f, "cost_rate", n.CostRate, c),
+		Profile: n.Profile.domain(f, c),
+		Guard:   money.Guard{Percent: decimalIn(f, "guard.percent", n.Guard.Percent), Absolute: amountIn(f, "guard.absolute", n.Guard.Absolute, c), Combine: money.Combine(n.Guard.Combine)},
+		Deposit: quote.DepositRule{
+			Above: shareIn(f, "deposit.above", n.Deposit.Above, 1000), Percent: shareIn(f, "deposit.percent", n.Deposit.Percent, 100),
+			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
+		},
+		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
+	}
+	for i, h := range n.Hours {
+		s.Hours[i] = workshop.Hours(h)
+	}
+	if err := f.Err(); err != nil {
+		return s, err
+	}
+	return s, s.Check()
+}
+
+// shareIn reads a decimal from 0 to most.
+func shareIn(f domain.Fields, field, typed string, most int64) decimal.Decimal {
+	d := decimalIn(f, field, typed)
+	if d.Sign() < 0 || d.GreaterThan(decimal.NewFromInt(most)) {
+		f.Add(field, "must be from 0 to %d", most)
+	}
+	return d
+}
+
+func (p taxProfile) domain(f domain.Fields, c money.Currency) money.Profile {
+	out := money.Profile{
+		Name: p.Name, Caution: p.Caution, Currency: c.Code, PricesIncludeTax: p.PricesIncludeTax,
+		Rounding:   money.Rounding{Mode: money.Mode(p.Rounding.Mode), Level: money.Level(p.Rounding.Level)},
+		DepositTax: string(p.DepositTax), CashStep: amountIn(f, "profile.cash_step", p.CashStep, c), CashMode: money.Mode(p.CashMode),
+	}
+	for i, x := range p.Components {
+		component := money.Component{Name: x.Name, Number: x.Number, After: x.After}
+		for _, k := range x.On {
+			component.On = append(component.On, money.LineKind(k))
+		}
+		for k, r := range x.Rates {
+			at := fmt.Sprintf("profile.components[%d].rates[%d].", i, k)
+			component.Rates = append(component.Rates, money.Rate{From: dateIn(f, at+"from", r.From), To: dateIn(f, at+"to", r.To), Percent: decimalIn(f, at+"percent", r.Percent)})
+		}
+		out.Components = append(out.Components, component)
+	}
+	return out
+}
