@@ -12,6 +12,10 @@ import (
 // of a real place needs is cut.
 const mostAddress = 10
 
+// wholeName is how many lines of half the width hold a name of 120 letters, the
+// longest there is, however wide they are.
+const wholeName = 5
+
 // letterhead sets the shop on the left, and on the right what this document is.
 func (s *sheet) letterhead(right ...string) {
 	half := s.width*0.55 - 4
@@ -70,7 +74,7 @@ func (s *sheet) parties(word, lines string, in customer.Instrument, j *job.Job) 
 	left := greyed(textLine(0, word, plain, small))
 	for i, l := range linesOf(lines) {
 		if i == 0 {
-			left = append(left, named(0, half, l)...)
+			left = append(left, named(0, half, l, wholeName)...)
 			continue
 		}
 		left = append(left, s.address(0, half, strings.Join(linesOf(lines)[1:], "\n"))...)
@@ -81,8 +85,10 @@ func (s *sheet) parties(word, lines string, in customer.Instrument, j *job.Job) 
 	s.together(beside(left, right), gap(3))
 }
 
+// instrument sets what tells an instrument from others, and the job's tag when
+// there is a job.
 func (s *sheet) instrument(x, width float64, in customer.Instrument, j *job.Job) []line {
-	out := named(x, width, in.Title())
+	out := named(x, width, in.Title(), 3)
 	facts := []string{}
 	if in.Serial != "" {
 		facts = append(facts, "serial "+in.Serial)
@@ -102,10 +108,10 @@ func (s *sheet) instrument(x, width float64, in customer.Instrument, j *job.Job)
 	return out
 }
 
-// named sets a name in bold on at most two lines.
-func named(x, width float64, name string) []line {
+// named sets a name in bold on at most so many lines.
+func named(x, width float64, name string, most int) []line {
 	var out []line
-	for _, l := range wrap(clean(name), bold, body, width, 2) {
+	for _, l := range wrap(clean(name), bold, body, width, most) {
 		out = append(out, textLine(x, l, bold, body))
 	}
 	return out

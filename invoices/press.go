@@ -79,11 +79,13 @@ func render(shop *workshop.Shop, about about, draw func(*sheet)) (pdf []byte, er
 }
 
 // config is the library's setting for the sheet. Only fonts that the pages use
-// are given to it, because reading one takes milliseconds.
+// are given to it, because reading one takes milliseconds. Each document gets
+// a copy of them: the library writes into the bytes it was given, and two
+// documents at once would race for them.
 func (s *sheet) config(pages [][]line) *entity.Config {
 	var fonts []*entity.CustomFont
 	for _, f := range usedFaces(pages) {
-		fonts = append(fonts, &entity.CustomFont{Family: f.family, Style: f.style, Bytes: f.ttf})
+		fonts = append(fonts, &entity.CustomFont{Family: f.family, Style: f.style, Bytes: slices.Clone(f.ttf)})
 	}
 	return config.NewBuilder().WithDimensions(s.size.width, s.size.height).WithMaxGridSize(1).
 		WithLeftMargin(margin).WithRightMargin(margin).WithTopMargin(marginTop).WithBottomMargin(marginBottom).

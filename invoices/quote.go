@@ -101,7 +101,7 @@ func (d QuoteDoc) strip(s *sheet) {
 	}
 	high := float64(stripHigh) / dots
 	s.together(gap(2.5), line{height: high, pieces: []piece{{w: s.width, h: high, picture: picture}}}, gap(0.8),
-		greyed(textLine(0, "solid: our hands · hatched: waiting · a usual course, without the queue", plain, small))[0])
+		greyed(textLine(0, "solid: our hands · hatched: waiting · a usual course, without the queue · three figures below: at best, usually, at worst", plain, small))[0])
 }
 
 func (d QuoteDoc) table(s *sheet) {

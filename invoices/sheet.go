@@ -163,8 +163,8 @@ func (s *sheet) prose(title, text string) {
 	s.loose(lines[1:]...)
 }
 
-// pages spreads the blocks over pages and gives each its foot. A block higher
-// than half a page is taken apart.
+// pages spreads the blocks over pages and gives each its foot. A block that
+// takes most of a page is taken apart.
 func (s *sheet) pages() [][]line {
 	var pages [][]line
 	var page []line
@@ -172,7 +172,7 @@ func (s *sheet) pages() [][]line {
 	put := func(lines ...line) { page, used = append(page, lines...), used+heightOf(lines) }
 	for _, b := range s.blocks {
 		parts := [][]line{b.lines}
-		if heightOf(b.lines) > s.room()/2 {
+		if heightOf(b.lines) > s.room()*0.6 {
 			parts = apart(b.lines)
 		}
 		for _, lines := range parts {

@@ -99,7 +99,7 @@ func (d TagDoc) customerPart(s *sheet) []line {
 	x := s.width * 0.5
 	width := s.width - x
 	facts := greyed(textLine(x, "Claim tag · customer's part", plain, small))
-	facts = append(facts, named(x, width, d.Customer.Name)...)
+	facts = append(facts, named(x, width, d.Customer.Name, 2)...)
 	facts = append(facts, gap(1.5))
 	facts = append(facts, s.instrument(x, width, d.Instrument, nil)...)
 	facts = append(facts, textLine(x, "brought in "+s.dayHour(j.Arrival.At), plain, body))
@@ -120,7 +120,7 @@ func (d TagDoc) customerPart(s *sheet) []line {
 
 // tagHead is the shop in few lines.
 func (s *sheet) tagHead() []line {
-	out := named(0, s.width, s.shop.Name)
+	out := named(0, s.width, s.shop.Name, 2)
 	where := joinFilled(" · ", append(linesOf(s.shop.Address), s.shop.Phone, s.shop.Email)...)
 	for _, l := range wrap(where, plain, small, s.width, 2) {
 		out = append(out, greyed(textLine(0, l, plain, small))...)
@@ -169,7 +169,7 @@ func (d TagDoc) small(s *sheet, x, width float64, on string, picture []byte) []l
 	out := greyed(textLine(x, "for the "+on, plain, small))
 	out = append(out, s.bigNumber(x, width, 150, d.Job.Tag)...)
 	side := 30.0
-	facts := named(x+side+2, width-side-2, d.Customer.Name)
+	facts := named(x+side+2, width-side-2, d.Customer.Name, 2)
 	for i, l := range wrap(clean(d.Instrument.Title()), plain, body, width-side-2, 3) {
 		if i == 0 {
 			facts = append(facts, gap(1))

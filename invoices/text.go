@@ -59,14 +59,19 @@ func visual(line string) string {
 	for i := range order.NumRuns() {
 		r := order.Run(i)
 		if r.Direction() == bidi.RightToLeft {
-			word := strings.TrimRight(r.String(), " ")
-			b.WriteString(bidi.ReverseString(word))
-			b.WriteString(r.String()[len(word):])
+			b.WriteString(turned(r.String()))
 		} else {
 			b.WriteString(r.String())
 		}
 	}
 	return b.String()
+}
+
+// turned reverses words; the spaces around them stay.
+func turned(s string) string {
+	words := strings.Trim(s, " ")
+	at := strings.Index(s, words)
+	return s[:at] + bidi.ReverseString(words) + s[at+len(words):]
 }
 
 func rightToLeft(r rune) bool {

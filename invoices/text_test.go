@@ -31,6 +31,7 @@ func TestVisual(t *testing.T) {
 		{"left to right stays", "abc 12", "abc 12"},
 		{"a word from the right is turned", "שלום", "םולש"},
 		{"it is turned where it stands", "to שלום 3 x", "to םולש 3 x"},
+		{"the space after a number stays there", "2 שלום x", "2 םולש x"},
 		{"two words change places", "שלום רב", "בר םולש"},
 		{"brackets are mirrored", "(שלום)", "(םולש)"},
 	} {

@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
 # Makes sure that what the tests need is there: the PostgreSQL server, a C
 # compiler for the race detector, poppler-utils to read the PDF documents, and
-# node, npm and chromium for the walk in a browser. As root on a system with apt-get it installs what is missing;
-# elsewhere it says in one line what to install, and fails.
+# node, npm and chromium for the walk in a browser. As root on a system with
+# apt-get it installs what is missing; elsewhere it says in one line what to
+# install, and fails.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source scripts/find.sh
