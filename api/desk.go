@@ -138,6 +138,11 @@ func (a *API) bench(ctx context.Context, _ *struct{}) (*read[bench], error) {
 	if err != nil {
 		return nil, err
 	}
+	holds, err := a.read.OpenHolds(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rows = workshop.BenchRows(rows, len(holds), shop)
 	return &read[bench]{Body: bench{Answer: workshop.BenchAnswer(rows, a.work.Now(), shop), Tasks: each(rows, benchRowOf)}}, nil
 }
 

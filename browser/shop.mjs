@@ -56,6 +56,7 @@ export async function startDemo(program) {
 export async function signIn(browser, address, person, options = {}) {
   const context = await browser.newContext({ baseURL: address, viewport: sizes.desktop, bypassCSP: true, ...options })
   const page = await context.newPage()
+  page.setDefaultTimeout(10_000)
   page.on('pageerror', (error) => { throw error })
   await page.goto('/sign-in')
   await page.getByLabel('Your name').fill(person.name)

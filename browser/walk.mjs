@@ -46,6 +46,7 @@ async function firstSettings(page) {
   await set(page, 'zone', 'Europe/Helsinki')
   await set(page, 'currency', 'CAD')
   await set(page, 'rate', '84.00')
+  await set(page, 'profile', '3')
   await set(page, 'owner', owner.name)
   await set(page, 'password', owner.password)
   await press(page.locator('main'), /open the shop/i)
@@ -155,9 +156,9 @@ async function quote(page, job) {
 async function pay(page, job, tender, amount) {
   await page.goto(`${job}/money`)
   await checkAccess(page)
-  const form = page.locator('form', { has: page.locator('[name="tender"]') }).first()
-  await set(form, 'tender', tender)
-  if (amount) await set(form, 'amount', amount)
+  const form = page.locator('form', { has: page.locator('[name="pay_tender"]') }).first()
+  await set(form, 'pay_tender', tender)
+  if (amount) await set(form, 'pay_amount', amount)
   await form.locator('button[type="submit"]').first().click()
   await page.waitForLoadState()
 }
