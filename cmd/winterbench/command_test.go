@@ -71,7 +71,7 @@ func TestStaffCommands(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.Close()
-	if code, out, errs := commanded(t, "", "staff", "list", "--database", at); code != 0 || !strings.Contains(out, "Tove: counter, bench, owner") {
+	if code, out, errs := commanded(t, "", "staff", "list", "--database", at); code != 0 || !strings.Contains(out, "Tove: bench, counter, owner") {
 		t.Errorf("list: %d %s%s", code, out, errs)
 	}
 	if code, _, errs := commanded(t, "a brand new one\n", "staff", "password", "tove", "--database", at); code != 0 {

@@ -108,7 +108,12 @@ func TestServeOpensAnEmptyShop(t *testing.T) {
 // demoShop starts the invented shop and signs somebody in who wears the hat.
 func demoShop(t *testing.T, engine, hat string) (string, *http.Client) {
 	t.Helper()
-	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: storetest.Database(t, engine)})
+	return demoShopOn(t, storetest.Database(t, engine), hat)
+}
+
+func demoShopOn(t *testing.T, database, hat string) (string, *http.Client) {
+	t.Helper()
+	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: database})
 	line := regexp.MustCompile(`(?m)^  (\S.*?) {2,}(\S.*?) {2,}.*` + hat + `.*$`).FindStringSubmatch(out.String())
 	if line == nil {
 		t.Fatalf("no %s among the sign-ins:\n%s", hat, out)
