@@ -40,7 +40,7 @@ func TestSameBytesSideBySide(t *testing.T) {
 	}
 	var wait sync.WaitGroup
 	for name, write := range all {
-		for range 8 {
+		for range 4 {
 			wait.Go(func() {
 				var b bytes.Buffer
 				if err := write(&b); err != nil || !bytes.Equal(b.Bytes(), want[name]) {

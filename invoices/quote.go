@@ -80,14 +80,18 @@ func (d QuoteDoc) sentences() []string {
 }
 
 // window says how long the work takes by its waits alone, and that it is so.
+// Dates are named only while the quote can still be agreed to.
 func (d QuoteDoc) window() string {
 	q := d.Quote
 	if q.Days.IsZero() {
 		return "Nothing has to wait by itself. How soon we begin is not in this: it depends on the work before yours."
 	}
-	w := workshop.WindowFrom(d.Today, q.Days)
-	text := fmt.Sprintf("%s days of waiting, usually %s: from %s to %s if work began on %s.",
-		fromTo(q.Days), q.Days.Typical.Ceil(), civil(w.Earliest), civil(w.Late), civil(d.Today))
+	text := fmt.Sprintf("%s days of waiting, usually %s", fromTo(q.Days), q.Days.Typical.Ceil())
+	if state := q.StateOn(d.Today); state == quote.Draft || state == quote.Open {
+		w := workshop.WindowFrom(d.Today, q.Days)
+		text += fmt.Sprintf(": from %s to %s if work began on %s", civil(w.Earliest), civil(w.Late), civil(d.Today))
+	}
+	text += "."
 	if q.Hold.Typical.Sign() > 0 {
 		text += fmt.Sprintf(" %s of them in the cabinet, until the wood is steady by measurement.", fromTo(q.Hold))
 	}
