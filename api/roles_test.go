@@ -1,0 +1,90 @@
+package api_test
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"winterbench/api"
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+	"winterbench/store"
+	"winterbench/store/storetest"
+)
+
+// whoMay says which action each operation stands for. What is not in it is a
+// read of the books, or open to all.
+var whoMay = map[string]workshop.Action{
+	"POST /customers": workshop.ActCustomer, "PUT /customers/{customer}": workshop.ActCustomer,
+	"POST /instruments": workshop.ActInstrument, "PUT /instruments/{instrument}": workshop.ActInstrument,
+	"POST /jobs": workshop.ActArrive, "POST /jobs/{job}/marks": workshop.ActMark, "POST /jobs/{job}/open-case": workshop.ActMark,
+	"POST /jobs/{job}/surveys": workshop.ActSurvey, "POST /jobs/{job}/quotes/preview": workshop.ActQuote, "POST /jobs/{job}/quotes": workshop.ActQuote,
+	"POST /quotes/{quote}/say": workshop.ActSay, "POST /quotes/{quote}/answer": workshop.ActAnswer,
+	"POST /jobs/{job}/tasks/{task}/clock-on": workshop.ActClock, "POST /jobs/{job}/tasks/{task}/clock-off": workshop.ActClock,
+	"POST /jobs/{job}/clockings/{clocking}/corrections": workshop.ActCorrect,
+	"POST /jobs/{job}/tasks/{task}/finish":              workshop.ActTask, "POST /jobs/{job}/tasks/{task}/reopen": workshop.ActTask, "POST /jobs/{job}/tasks/{task}/drop": workshop.ActTask,
+	"POST /jobs/{job}/tasks/{task}/checks": workshop.ActCheck, "POST /jobs/{job}/pass": workshop.ActCheck,
+	"POST /jobs/{job}/tasks/{task}/parts": workshop.ActPartUsed, "POST /jobs/{job}/parts/{row}/put-back": workshop.ActPartUsed,
+	"POST /jobs/{job}/waits": workshop.ActWait, "POST /jobs/{job}/tasks/{task}/waits": workshop.ActWait, "POST /jobs/{job}/waits/{wait}/end": workshop.ActWait,
+	"POST /jobs/{job}/holds": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/end": workshop.ActHold,
+	"POST /jobs/{job}/calls": workshop.ActCall, "POST /jobs/{job}/invoices": workshop.ActInvoice, "POST /jobs/{job}/invoices/preview": workshop.ActRead,
+	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
+	"POST /jobs/{job}/hand-over": workshop.ActHandOver, "POST /jobs/{job}/unclaimed": workshop.ActUnclaimed,
+	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate,
+	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
+	"GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
+}
+
+// actionOf is the action behind an operation, "" for one that is open to all.
+func actionOf(t *testing.T, method, path string) workshop.Action {
+	t.Helper()
+	a, there := whoMay[method+" "+path]
+	switch {
+	case there:
+		return a
+	case strings.HasPrefix(path, "/calc") || method+" "+path == "POST /shop":
+		return ""
+	case method != http.MethodGet:
+		t.Fatalf("%s %s is a change that this test does not know; say who may do it", method, path)
+	}
+	return workshop.ActRead
+}
+
+func TestWhoMayDoWhat(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		h, denied := open(t, s), 0
+		for path, methods := range described(t).Paths {
+			path = strings.TrimPrefix(path, api.Root)
+			for method := range methods {
+				method = strings.ToUpper(method)
+				act := actionOf(t, method, path)
+				if act == "" {
+					continue
+				}
+				for _, role := range domain.Roles() {
+					r := h.as(role).ask(method, nowhere(path), nil)
+					may := slices.Contains(workshop.Allowed(act), role)
+					if (r.status == http.StatusForbidden) == may || r.status == http.StatusUnauthorized || r.status >= 500 {
+						t.Errorf("%s asks %s %s: got %d, allowed is %v", role, method, path, r.status, may)
+					}
+					if !may {
+						r.problem(403, "ask somebody who wears the right hat")
+						denied++
+					}
+				}
+			}
+		}
+		if denied < 30 {
+			t.Errorf("%d requests were denied, want more: the counter may not clock, the bench not bill", denied)
+		}
+	})
+}
+
+// nowhere fills a path with identities that nothing has.
+func nowhere(path string) string {
+	for strings.Contains(path, "{") {
+		path = path[:strings.Index(path, "{")] + "987654" + path[strings.Index(path, "}")+1:]
+	}
+	return path
+}
