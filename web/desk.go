@@ -192,15 +192,14 @@ type FoundPage struct {
 
 func (s *Server) search(c *gin.Context) {
 	ctx, words := c.Request.Context(), strings.TrimSpace(c.Query("q"))
-	if n, err := strconv.Atoi(words); err == nil && n > 0 {
-		if id, err := s.Read.JobByTag(ctx, n); err == nil {
-			Go(c, jobPath(id))
-			return
-		}
-	}
 	found, err := s.Read.Find(ctx, words, 20)
 	if err != nil {
 		s.fail(c, err)
+		return
+	}
+	// A number that is a claim tag and nothing else leads straight to its job.
+	if _, err := strconv.Atoi(words); err == nil && len(found.Jobs) == 1 && len(found.Customers)+len(found.Instruments) == 0 {
+		Go(c, jobPath(found.Jobs[0].ID))
 		return
 	}
 	p := &FoundPage{Page: s.frame(c, "Search", "")}
