@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"regexp"
 	"strconv"
 	"strings"
 	"sync"
@@ -49,6 +50,7 @@ type house struct {
 	work  *workshop.Workshop
 	clock *clock
 	http  http.Handler
+	api   *api.API
 	token map[domain.Role]string
 	place string // the hat that asks, unless said otherwise
 }
@@ -83,16 +85,22 @@ func empty(t *testing.T, s *store.Store) *house {
 	t.Helper()
 	h := &house{t: t, store: s, clock: &clock{now: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)}, token: map[domain.Role]string{}}
 	h.work = workshop.New(s, h.clock)
-	h.http = engine(h.work, s)
+	h.http, h.api = served(h.work, s)
 	return h
 }
 
 func engine(w *workshop.Workshop, q workshop.Queries) *gin.Engine {
+	e, _ := served(w, q)
+	return e
+}
+
+func served(w *workshop.Workshop, q workshop.Queries) (*gin.Engine, *api.API) {
 	gin.SetMode(gin.ReleaseMode)
 	e := gin.New()
 	e.ContextWithFallback, e.HandleMethodNotAllowed = true, true
-	api.New(api.Config{Work: w, Read: q, Version: "test"}).Register(e)
-	return e
+	a := api.New(api.Config{Work: w, Read: q, Version: "test"})
+	a.Register(e)
+	return e, a
 }
 
 // open is a house with a shop, one person for each hat and their tokens.
@@ -180,8 +188,25 @@ func (h *house) ask(method, path string, body any, hs ...headers) reply {
 		if err := json.Unmarshal(out.raw, &out.doc); err != nil {
 			h.t.Fatalf("%s: %v in %s", out.asked, err, out.raw)
 		}
+		h.asDescribed(out, r)
 	}
 	return out
+}
+
+var offset = regexp.MustCompile(`T\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d"`)
+
+// asDescribed holds every answer to its description, and moments to UTC.
+func (h *house) asDescribed(out reply, r *http.Request) {
+	h.t.Helper()
+	if m := offset.Find(out.raw); m != nil {
+		h.t.Errorf("%s: a moment is not in UTC: %s", out.asked, m)
+	}
+	if h.api == nil || out.status >= 300 {
+		return
+	}
+	for _, err := range h.api.Undescribed(r.Method, r.URL.Path, out.status, out.doc) {
+		h.t.Errorf("%s: the answer is not as described: %v", out.asked, err)
+	}
 }
 
 func (h *house) get(path string) reply { h.t.Helper(); return h.ask(http.MethodGet, path, nil).is(200) }

@@ -24,6 +24,7 @@ var pageTemplate = template.Must(template.ParseFS(files, "page.html"))
 // YAML, and as a page to read. All are made once; they never change while the
 // program runs.
 func (a *API) describe(e *gin.Engine) {
+	a.loosen()
 	asJSON, err := json.MarshalIndent(a.huma.OpenAPI(), "", "  ")
 	if err != nil {
 		panic(fmt.Sprintf("api: describe in JSON: %v", err)) // a test describes it
@@ -50,6 +51,37 @@ func (a *API) describe(e *gin.Engine) {
 	serve("/openapi.yaml", "application/openapi+yaml", asYAML)
 	serve("/", "text/html; charset=utf-8", page.Bytes())
 	serve("/page.css", "text/css; charset=utf-8", css)
+}
+
+// loosen lets answers grow: a shape that is in no request may get new fields
+// later, and a client must not refuse them.
+func (a *API) loosen() {
+	strict := map[*huma.Schema]bool{}
+	for _, item := range a.huma.OpenAPI().Paths {
+		for _, op := range []*huma.Operation{item.Post, item.Put} {
+			if op != nil && op.RequestBody != nil {
+				a.reach(op.RequestBody.Content["application/json"].Schema, strict)
+			}
+		}
+	}
+	for _, s := range a.huma.OpenAPI().Components.Schemas.Map() {
+		if !strict[s] {
+			s.AdditionalProperties = nil
+		}
+	}
+}
+
+// reach notes every schema that s leads to.
+func (a *API) reach(s *huma.Schema, seen map[*huma.Schema]bool) {
+	s = a.target(s)
+	if s == nil || seen[s] {
+		return
+	}
+	seen[s] = true
+	a.reach(s.Items, seen)
+	for _, inner := range s.Properties {
+		a.reach(inner, seen)
+	}
 }
 
 // pageData is the readable page.
