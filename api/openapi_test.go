@@ -143,6 +143,24 @@ func TestTheReadablePage(t *testing.T) {
 			operations++
 		}
 	}
+	for n := range root.Descendants() {
+		for _, a := range n.Attr {
+			if target, inside := strings.CutPrefix(a.Val, "#"); a.Key == "href" && inside {
+				if !ids[target] {
+					t.Errorf("a link leads to %s, which is not there", a.Val)
+				}
+			}
+			if shape, is := strings.CutPrefix(a.Val, "shape-"); a.Key == "id" && is {
+				operations--
+				if shape == "" {
+					t.Error("a shape has no name")
+				}
+			}
+		}
+	}
+	if size := w.Body.Len(); size > 250_000 {
+		t.Errorf("the page has %d bytes, want at most 250000: is a shape repeated with each operation?", size)
+	}
 	want := 0
 	for _, methods := range described(t).Paths {
 		want += len(methods)

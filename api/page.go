@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -90,6 +91,12 @@ type pageData struct {
 	About         []string // paragraphs
 	Rules         []string // what holds everywhere
 	Nouns         []pageNoun
+	Shapes        []pageShape // of what is answered, and of parts of bodies
+}
+
+type pageShape struct {
+	Name   string
+	Fields []pageField
 }
 
 type pageNoun struct {
@@ -102,12 +109,13 @@ type pageOperation struct {
 	About                     []string
 	Takes                     []pageField // path, query, headers
 	Body                      []pageField
-	Answer                    []pageField
+	Answer                    string // name of a shape, "" for none
 	Status                    int
 }
 
 type pageField struct {
 	Name, In, Type, About string
+	Shape                 string // of the field, or of each of a list; "" for plain values
 	Needed                bool
 	Words                 []string
 }
@@ -136,7 +144,47 @@ func (a *API) pageOf() pageData {
 		})
 		d.Nouns = append(d.Nouns, pageNoun{Name: noun, Anchor: "noun-" + strings.ReplaceAll(noun, " ", "-"), Operations: ops})
 	}
+	bodies := a.bodies()
+	for name, s := range a.huma.OpenAPI().Components.Schemas.Map() {
+		if bodies[name] {
+			continue // stands with its operation
+		}
+		d.Shapes = append(d.Shapes, pageShape{Name: name, Fields: a.fieldsOf(s)})
+	}
+	slices.SortFunc(d.Shapes, func(x, y pageShape) int { return cmp.Compare(x.Name, y.Name) })
 	return d
+}
+
+// bodies names the shapes that are the body of an operation and part of no
+// other shape.
+func (a *API) bodies() map[string]bool {
+	out, elsewhere := map[string]bool{}, map[string]bool{}
+	for path, item := range a.huma.OpenAPI().Paths {
+		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put} {
+			if op == nil {
+				continue
+			}
+			elsewhere[a.operationOf(path, op).Answer] = true
+			if op.RequestBody != nil {
+				out[shapeName(op.RequestBody.Content["application/json"].Schema)] = true
+			}
+		}
+	}
+	for _, s := range a.huma.OpenAPI().Components.Schemas.Map() {
+		for _, f := range a.fieldsOf(s) {
+			elsewhere[f.Shape] = true
+		}
+	}
+	maps.DeleteFunc(out, func(name string, _ bool) bool { return elsewhere[name] })
+	return out
+}
+
+// shapeName is the name under which a shape is described, "" for plain values.
+func shapeName(s *huma.Schema) string {
+	if s == nil {
+		return ""
+	}
+	return s.Ref[strings.LastIndex(s.Ref, "/")+1:]
 }
 
 func (a *API) operationOf(path string, op *huma.Operation) pageOperation {
@@ -145,6 +193,9 @@ func (a *API) operationOf(path string, op *huma.Operation) pageOperation {
 		out.About = strings.Split(op.Description, "\n\n")
 	}
 	for _, p := range op.Parameters {
+		if p.In == "header" && !p.Required {
+			continue // what holds for all stands at the top
+		}
 		f := a.fieldOf(p.Name, p.Schema, p.Required)
 		f.In, f.About = p.In, p.Description
 		out.Takes = append(out.Takes, f)
@@ -153,7 +204,7 @@ func (a *API) operationOf(path string, op *huma.Operation) pageOperation {
 		out.Body = a.fieldsOf(b.Content["application/json"].Schema)
 	}
 	if r := op.Responses[fmt.Sprint(op.DefaultStatus)]; r != nil && r.Content["application/json"] != nil {
-		out.Answer = a.fieldsOf(r.Content["application/json"].Schema)
+		out.Answer = shapeName(r.Content["application/json"].Schema)
 	}
 	return out
 }
@@ -166,8 +217,7 @@ func (a *API) target(s *huma.Schema) *huma.Schema {
 	return s
 }
 
-// fieldsOf lists the fields of an object; those of a list of objects stand one
-// step in. Deeper ones are in the OpenAPI document.
+// fieldsOf lists the fields of an object.
 func (a *API) fieldsOf(s *huma.Schema) []pageField {
 	s = a.target(s)
 	if s == nil {
@@ -175,13 +225,7 @@ func (a *API) fieldsOf(s *huma.Schema) []pageField {
 	}
 	var out []pageField
 	for _, name := range sortedNames(s) {
-		f := a.fieldOf(name, s.Properties[name], slices.Contains(s.Required, name))
-		out = append(out, f)
-		if item := a.target(s.Properties[name].Items); item != nil && item.Type == huma.TypeObject {
-			for _, inner := range sortedNames(item) {
-				out = append(out, a.fieldOf(name+"[]."+inner, item.Properties[inner], slices.Contains(item.Required, inner)))
-			}
-		}
+		out = append(out, a.fieldOf(name, s.Properties[name], slices.Contains(s.Required, name)))
 	}
 	return out
 }
@@ -196,7 +240,7 @@ func sortedNames(s *huma.Schema) []string {
 }
 
 func (a *API) fieldOf(name string, s *huma.Schema, needed bool) pageField {
-	f := pageField{Name: name, About: s.Description, Needed: needed, Type: s.Type}
+	f := pageField{Name: name, About: s.Description, Needed: needed, Type: s.Type, Shape: shapeName(s)}
 	t := a.target(s)
 	if f.Type == "" {
 		f.Type = t.Type
@@ -207,7 +251,7 @@ func (a *API) fieldOf(name string, s *huma.Schema, needed bool) pageField {
 	words := t.Enum
 	if t.Items != nil {
 		item := a.target(t.Items)
-		f.Type, words = "list of "+item.Type, item.Enum
+		f.Type, f.Shape, words = "list of "+item.Type, shapeName(t.Items), item.Enum
 	}
 	for _, w := range words {
 		f.Words = append(f.Words, fmt.Sprint(w))
