@@ -276,7 +276,8 @@ func (s *Server) changeTokens(c *gin.Context) {
 		s.answer(c, s.Work.RevokeToken(keyed(c), actor(c), id), again, "The token is revoked.", "/tokens")
 		return
 	}
-	token, err := s.Work.AddToken(keyed(c), actor(c), form(c, "name"))
+	// Without the form's key: a token is shown once, so a second answer could not be the first.
+	token, err := s.Work.AddToken(c.Request.Context(), actor(c), form(c, "name"))
 	if err != nil {
 		s.answer(c, err, again, "", "")
 		return

@@ -258,7 +258,8 @@ func (w *Workshop) ChangeStaff(ctx context.Context, by domain.Actor, s Staff, pa
 	return err
 }
 
-// AddToken makes an API token for by and returns it; it cannot be shown again.
+// AddToken makes an API token for by and returns it; it cannot be shown again,
+// so it is no use case to carry an idempotency key.
 func (w *Workshop) AddToken(ctx context.Context, by domain.Actor, name string) (string, error) {
 	token, hash := NewToken()
 	_, err := w.do(ctx, by, ActToken, func(tx Tx, at time.Time) (int64, error) {
@@ -268,7 +269,8 @@ func (w *Workshop) AddToken(ctx context.Context, by domain.Actor, name string) (
 			return 0, err
 		}
 		t := Token{Staff: by.Staff, Name: name, Hash: hash, Created: at}
-		return t.ID, tx.AddToken(ctx, &t)
+		err := tx.AddToken(ctx, &t)
+		return t.ID, err
 	})
 	return token, err
 }
