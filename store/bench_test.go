@@ -65,6 +65,7 @@ func TestOpenTasks(t *testing.T) {
 			return workshop.TaskRow{Job: id, Tag: j.Tag, Title: title, Promised: j.Promised, Task: j.Tasks[i]}
 		}
 		want := []workshop.TaskRow{row(worked.ID, 0), row(waiting.ID, 0), row(held.ID, 2), row(held.ID, 1), row(held.ID, 0)}
+		want[2].InHold = true
 		want[0].Clocked, want[0].Hands = 40, "Runa"
 		want[1].Blocked, want[1].Until = "waits for part ordered", hours(72)
 		want[3].Blocked = "the instrument is in hold, A1"
