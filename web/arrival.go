@@ -268,6 +268,11 @@ func arrivalIn(c *gin.Context, cur money.Currency) (workshop.Taking, map[int]int
 		rows[len(taking.Marks)] = i
 		taking.Marks = append(taking.Marks, m)
 	}
+	if len(f) > 0 { // what else is wrong is told at the same time
+		for name, text := range domain.FieldsOf(taking.Arrival.Check()) {
+			f.Add(name, "%s", text)
+		}
+	}
 	return taking, rows, f.Err()
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -52,7 +53,10 @@ func (s *Server) customers(c *gin.Context) {
 	if words != "" {
 		p.Answer = fmt.Sprintf("%s “%s”.", Plural(total, "customer fits", "customers fit"), words)
 	}
-	p.Table.Empty = Empty{Text: "Nobody fits. Look with fewer letters, or add them.", Do: &Link{Href: "/customers/new", Text: "Add a customer"}}
+	p.Table.Empty = Empty{Text: "Nobody fits. Look with fewer letters."}
+	if p.May {
+		p.Table.Empty.Do = &Link{Href: "/customers/new", Text: "Add a customer"}
+	}
 	s.page(c, http.StatusOK, "customer/list", p)
 }
 
@@ -65,6 +69,7 @@ type CustomerPage struct {
 	Instruments      Table
 	Jobs             Table
 	May, MayInstr    bool
+	MayTake          bool
 	Edit, New, Taker string
 }
 
@@ -92,16 +97,29 @@ func (s *Server) customer(c *gin.Context) {
 	p.Who.Href = ""
 	p.New, p.Taker = fmt.Sprintf("/instruments/new?customer=%d", id), fmt.Sprintf("/arrive?customer=%d", id)
 	p.May, p.MayInstr = workshop.May(actor(c), workshop.ActCustomer) == nil, workshop.May(actor(c), workshop.ActInstrument) == nil
+	p.MayTake = workshop.May(actor(c), workshop.ActArrive) == nil
 	p.Answer = visitAnswer(rows, total)
 	p.Facts = Facts{{Name: "Address", Value: who.Address}, {Name: "Customer since", Value: Civil(domain.DateOf(who.Since.In(s.zone.Load())))}}
 	if who.Exempt != nil {
-		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: "certificate " + who.Exempt.Certificate})
+		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
 	}
 	p.Instruments = Table{Caption: "Instruments", Hidden: true, Columns: []Column{Head("Instrument"), Head("Serial"), Head("Known by")}, Empty: Empty{Text: "No instrument is known yet."}}
 	for _, in := range list {
 		p.Instruments.Rows = append(p.Instruments.Rows, Row{Cells: []Cell{{Text: in.Title(), Href: instrumentPath(in.ID)}, {Text: in.Serial}, {Text: in.Identity}}})
 	}
 	s.page(c, http.StatusOK, "customer/show", p)
+}
+
+// exemptNote says which certificate and for how long it holds.
+func exemptNote(e money.Exemption) string {
+	text := "certificate " + e.Certificate
+	if e.From != "" {
+		text += ", from " + Civil(e.From)
+	}
+	if e.To != "" {
+		text += ", until " + Civil(e.To)
+	}
+	return text
 }
 
 // visitAnswer says how often somebody or something was here, and what is in the house.
@@ -146,7 +164,7 @@ func (s *Server) showCustomerForm(c *gin.Context, status int, who *customer.Cust
 	p := &FormPage{Page: s.frame(c, "A new customer", domain.Counter), Action: "/customers", Button: "Keep the customer", Back: Link{Href: "/customers", Text: "Customers"}}
 	p.Answer = "A name is enough; a phone number helps on the day it is ready."
 	if who.ID != 0 {
-		p.Title, p.Action, p.Back = "Change "+who.Name, customerPath(who.ID)+"/edit", Link{Href: customerPath(who.ID), Text: "Back"}
+		p.Title, p.Action, p.Back = strings.TrimSpace("Change "+who.Name), customerPath(who.ID)+"/edit", Link{Href: customerPath(who.ID), Text: "Back"}
 	}
 	p.Errors = errs
 	p.Hidden = []Pair{{Name: "version", Value: strconv.Itoa(who.Version)}, {Name: "next", Value: next(c)}}
@@ -174,8 +192,9 @@ func (s *Server) saveCustomer(c *gin.Context) {
 		ID: domain.CustomerID(number(c, "customer")), Name: form(c, "name"), Phone: form(c, "phone"), Email: form(c, "email"), Contact: customer.Contact(form(c, "contact")),
 		Address: form(c, "address"), Note: form(c, "note"), Version: version,
 	}
-	if reason := form(c, "exempt.reason"); reason != "" {
-		who.Exempt = &money.Exemption{Reason: reason, Certificate: form(c, "exempt.certificate"), From: domain.Date(form(c, "exempt.from")), To: domain.Date(form(c, "exempt.to"))}
+	ex := money.Exemption{Reason: form(c, "exempt.reason"), Certificate: form(c, "exempt.certificate"), From: domain.Date(form(c, "exempt.from")), To: domain.Date(form(c, "exempt.to"))}
+	if ex.Reason != "" || ex.Certificate != "" || ex.From != "" || ex.To != "" {
+		who.Exempt = &ex
 	}
 	id, err := s.Work.NoteCustomer(keyed(c), actor(c), who)
 	to := customerPath(id)

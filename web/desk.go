@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -78,7 +79,7 @@ func (s *Server) desk(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	rows, _, err := s.Read.Jobs(ctx, workshop.JobFilter{Open: true, Oldest: true}, workshop.Page{Limit: 200})
+	rows, err := s.openJobs(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -88,6 +89,21 @@ func (s *Server) desk(c *gin.Context) {
 	p.Answer = workshop.DeskAnswer(rows, today)
 	s.fillDesk(p, rows, shop, today)
 	s.page(c, http.StatusOK, "desk/counter", p)
+}
+
+// openJobs reads every open job, oldest first, page by page.
+func (s *Server) openJobs(ctx context.Context) ([]workshop.JobRow, error) {
+	var all []workshop.JobRow
+	for {
+		rows, total, err := s.Read.Jobs(ctx, workshop.JobFilter{Open: true, Oldest: true}, workshop.Page{Offset: len(all), Limit: 200})
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, rows...)
+		if len(rows) == 0 || len(all) >= total {
+			return all, nil
+		}
+	}
 }
 
 func (s *Server) fillDesk(p *DeskPage, rows []workshop.JobRow, shop *workshop.Shop, today domain.Date) {
@@ -131,6 +147,9 @@ func (s *Server) deskLine(r workshop.JobRow, shop *workshop.Shop, today domain.D
 	l.Why = s.deskWhy(r, shop, today)
 	if next != "" {
 		l.Next = &Link{Href: nextPath(r), Text: next}
+		if l.Late {
+			l.Next.Href = jobPath(r.ID)
+		}
 	}
 	return l
 }
@@ -197,8 +216,10 @@ func (s *Server) search(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	// A number that is a claim tag and nothing else leads straight to its job.
-	if _, err := strconv.Atoi(words); err == nil && len(found.Jobs) == 1 && len(found.Customers)+len(found.Instruments) == 0 {
+	// A claim tag that is no serial leads straight to its job. Short numbers stand
+	// in many phone numbers, so customers count only for longer ones.
+	_, err = strconv.Atoi(words)
+	if err == nil && len(found.Jobs) == 1 && len(found.Instruments) == 0 && (len(words) < 6 || len(found.Customers) == 0) {
 		Go(c, jobPath(found.Jobs[0].ID))
 		return
 	}
@@ -209,6 +230,9 @@ func (s *Server) search(c *gin.Context) {
 	p.Answer = fmt.Sprintf("%s found for “%s”.", Plural(n, "thing", "things"), words)
 	if n == 0 {
 		p.Answer = "Nothing found."
+		if words == "" {
+			p.Answer = "What are you looking for?"
+		}
 		p.Nothing = &Empty{Text: "The search takes a name, a phone number, a mail address, a tag, a serial, a maker or a model; all words must fit."}
 	}
 	s.page(c, http.StatusOK, "desk/found", p)

@@ -49,7 +49,7 @@ func (s *Server) owner(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	rows, _, err := s.Read.Jobs(ctx, workshop.JobFilter{Open: true, Oldest: true}, workshop.Page{Limit: 200})
+	rows, err := s.openJobs(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -112,7 +112,7 @@ func (s *Server) formPage(c *gin.Context, status int, p *FormPage) {
 // answer shows a form again with what is wrong, the error page, or goes on.
 func (s *Server) answer(c *gin.Context, err error, again func(domain.Fields), text, next string) {
 	switch {
-	case domain.KindOf(err) == domain.Invalid, domain.KindOf(err) == domain.Conflict && domain.FieldsOf(err) != nil:
+	case domain.KindOf(err) == domain.Invalid, domain.KindOf(err) == domain.Conflict:
 		again(fieldErrors(err))
 	case err != nil:
 		s.fail(c, err)

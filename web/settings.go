@@ -135,8 +135,8 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 	}
 	version, _ := strconv.Atoi(form(c, "version"))
 	shop.Version = version
-	if len(f) == 0 {
-		f.AddErr("", shop.Check())
+	for name, text := range domain.FieldsOf(shop.Check()) {
+		f.Add(name, "%s", text)
 	}
 	return shop, joinFields(f)
 }

@@ -141,11 +141,6 @@ func findingRow(c *gin.Context, i int, usual string, errs domain.Fields) Finding
 	row.Fields = append(row.Fields, MeasureField(name+"measure", "Measure", typedMeasure(c, name+"measure"), wood.Millimetre), ChoiceField(name+"grade", "Grade", typed("grade", ""), grades))
 	row.Fields = markAll(errs, append(row.Fields, cause(0)...))
 	row.More = markAll(errs, append([]Field{TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places())}, append(cause(1), TextField(name+"note", "Note", typed("note", "")).Limit(300))...))
-	for i := range row.Fields {
-		if text := errs[name+"causes"]; text != "" && row.Fields[i].Name == name+"causes[0].what" {
-			row.Fields[i].Error = text
-		}
-	}
 	for _, f := range row.More {
 		row.Open = row.Open || f.Error != "" || (f.Value != "" && f.Value != "likely")
 	}
@@ -205,8 +200,11 @@ func inRow(name string, rows map[int]int) string {
 	if _, err := fmt.Sscanf(name, "findings[%d]", &n); err != nil {
 		return name
 	}
-	prefix := fmt.Sprintf("findings[%d]", n)
-	return fmt.Sprintf("findings[%d]", rows[n]) + name[len(prefix):]
+	field := name[len(fmt.Sprintf("findings[%d]", n)):]
+	if field == ".causes" {
+		field = ".causes[0].what" // where the first is chosen
+	}
+	return fmt.Sprintf("findings[%d]", rows[n]) + field
 }
 
 func findingIn(c *gin.Context, f domain.Fields, name string) (job.Finding, bool) {

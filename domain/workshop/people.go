@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"time"
 
@@ -333,7 +334,10 @@ func (w *Workshop) NoteInstrument(ctx context.Context, by domain.Actor, in custo
 			return 0, err
 		}
 		n.Since = old.Since
-		return int64(n.ID), tx.SaveInstrument(ctx, &n)
+		if err := tx.SaveInstrument(ctx, &n); err != nil || n.Owner == old.Owner {
+			return int64(n.ID), err
+		}
+		return int64(n.ID), note(ctx, tx, 0, by, at, n.Title()+" has another owner", fmt.Sprint(old.Owner), fmt.Sprint(n.Owner))
 	})
 	return domain.InstrumentID(id), err
 }
