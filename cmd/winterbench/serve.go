@@ -30,7 +30,7 @@ type serveCommand struct {
 	Secure   bool   `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
 	Demo     bool   `help:"Open an invented shop with three winters of history."`
 	Seed     uint64 `help:"Seed of the invented shop." default:"1" hidden:""`
-	Verbose  bool   `short:"v" help:"Log every request."`
+	Verbose  bool   `short:"v" help:"Log every request and what is done at the start."`
 
 	ready func(address string) // told the address once requests are answered; for tests
 	clock domain.Clock         // nil: the machine's
@@ -57,7 +57,7 @@ func defaultDatabase() string { return filepath.Join(dataFolder(), "shop.db") }
 
 // Run serves until ctx ends, then finishes the requests under way.
 func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
-	level := slog.LevelInfo
+	level := slog.LevelWarn
 	if c.Verbose {
 		level = slog.LevelDebug
 	}
