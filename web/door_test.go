@@ -1,12 +1,17 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
+	"golang.org/x/net/html"
+
 	"winterbench/domain"
+	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 )
 
@@ -186,4 +191,40 @@ func TestOwnersPages(t *testing.T) {
 	if err := workshop.May(s.owner, workshop.ActStaff); err != nil {
 		t.Error(err)
 	}
+}
+
+// What was agreed stays marked when more was found, so that a yes to the new
+// part does not take the old one back.
+func TestAgreedLinesStayMarked(t *testing.T) {
+	s := newShop(t)
+	id := s.surveyed()
+	first := s.post(jobPath(id)+"/quote", "basis", "estimate", "do", "save", "rows[0].task", "CC", "rows[0].quantity", "2")
+	s.post(first+"/say", "promised", "")
+	s.post(first+"/answer", "outcome", "whole", "who", "Mara", "channel", "phone")
+	sheet, seen := workshop.NextSheet(s.versions(id))
+	sheet.Rows = append(sheet.Rows, quote.Row{Task: "FE"})
+	second, err := s.work.DraftQuote(t.Context(), s.owner, id, sheet, seen)
+	s.must(err)
+	s.must(s.work.SayQuote(t.Context(), s.owner, second, ""))
+	page := s.get(fmt.Sprintf("/quotes/%d", second))
+	for i, want := range []bool{true, false} {
+		box := find(page, "id", fmt.Sprintf("f-lines-%d", i))
+		if box == nil {
+			t.Fatalf("there is no box %d", i)
+		}
+		if got := hasAttr(box, "checked"); got != want {
+			t.Errorf("line %d is marked: %v, want %v", i+1, got, want)
+		}
+	}
+}
+
+func (s *openShop) versions(id domain.JobID) []quote.Quote {
+	s.Helper()
+	vs, err := s.store.QuotesOfJob(s.Context(), id)
+	s.must(err)
+	return vs
+}
+
+func hasAttr(n *html.Node, key string) bool {
+	return slices.ContainsFunc(n.Attr, func(a html.Attribute) bool { return a.Key == key })
 }

@@ -193,6 +193,10 @@ func (v *version) takeForm(c *gin.Context, errs domain.Fields) *TakeForm {
 		if l.Free {
 			price = "free"
 		}
+		if l.Agreed { // in an earlier version; it stays so unless somebody takes the mark away
+			price += ", agreed before"
+			f.Chosen[fmt.Sprint(l.ID)] = c.Request.Method == http.MethodGet
+		}
 		f.Lines = append(f.Lines, Option{Value: fmt.Sprint(l.ID), Label: l.Name + countOf(l), Note: price})
 	}
 	for _, id := range c.PostFormArray("lines") {
