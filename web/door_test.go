@@ -13,6 +13,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
+	"winterbench/templates"
 )
 
 // refusedForm posts a form for the owner and wants the form back with 422, what was
@@ -227,4 +228,33 @@ func (s *openShop) versions(id domain.JobID) []quote.Quote {
 
 func hasAttr(n *html.Node, key string) bool {
 	return slices.ContainsFunc(n.Attr, func(a html.Attribute) bool { return a.Key == key })
+}
+
+// A small form with something wrong comes back opened, so that the reason is in
+// sight, with what was typed.
+func TestSmallFormsComeBackOpen(t *testing.T) {
+	s := newShop(t)
+	id := s.surveyed()
+	first := s.post(jobPath(id)+"/quote", "basis", "estimate", "do", "save", "rows[0].task", "CC", "rows[0].quantity", "2")
+	s.post(first+"/say", "promised", "")
+	s.post(first+"/answer", "outcome", "whole", "who", "Mara", "channel", "phone")
+	at := jobPath(id) + "/tasks/1"
+	all, err := templates.Builtin()
+	s.must(err)
+	cleats := templates.Get(all, "CC")
+	for _, c := range [][]string{
+		{at + "/wait", "f-until-error", "kind", "glue clamp", "until", "2020-01-01T10:00"},
+		{at + "/part", "f-quantity-error", "part", "1", "quantity", "-2"},
+		{at + "/done", "f-reason-error", "do", "drop", "reason", ""},
+		{at + "/check", "f-check0-result-error", "row", "0", "what", cleats.Checks[0].What, "result", "perhaps", "value", "0.3"},
+	} {
+		root := parse(t, s.refusedForm(c[0], c[1], c[2:]...))
+		node := find(root, "id", c[1])
+		for node != nil && node.Data != "details" {
+			node = node.Parent
+		}
+		if node == nil || !hasAttr(node, "open") {
+			t.Errorf("%s: the reason is hidden", c[0])
+		}
+	}
 }

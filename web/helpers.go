@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,6 +44,7 @@ func helpers(zone func() *time.Location, files *Static) template.FuncMap {
 		"local":    func(s Strip) Strip { return s.In(zone()) },
 		"marked":   func(errs domain.Fields, f Field) Field { return f.Marked(errs) },
 		"problems": Problems,
+		"wrong":    func(fs []Field) bool { return slices.ContainsFunc(fs, func(f Field) bool { return f.Error != "" }) },
 
 		"textField": TextField, "areaField": AreaField, "choiceField": ChoiceField, "checkField": CheckField,
 		"countField": CountField, "dateField": DateField, "timeField": TimeField, "phoneField": PhoneField,
