@@ -12,6 +12,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/workshop"
+	"winterbench/templates"
 )
 
 const newestFirst = "j.arrived_at DESC, j.id DESC"
@@ -24,7 +25,7 @@ const mostRows = 200
 // for its rows only.
 const jobList = `
 	SELECT j.id, j.tag, j.stage, j.stage_since, j.arrived_at, j.customer_id, j.instrument_id, j.complaint, j.rack,
-		j.promised, j.comeback_of,
+		j.promised, j.recheck, j.comeback_of,
 		c.name, c.phone, c.contact, i.maker, i.model, i.kind,
 		h.place, w.kind AS wait_kind, w.until_at,
 		(SELECT count(*) FROM tasks t WHERE t.job_id = j.id AND t.done_at IS NULL AND t.dropped_at IS NULL) AS tasks_open,
@@ -52,6 +53,7 @@ type jobListRow struct {
 	Complaint    string
 	Rack         string
 	Promised     *string
+	Recheck      *string
 	ComebackOf   *int64
 	Name         string
 	Phone        string
@@ -76,7 +78,7 @@ func (r *jobListRow) row() workshop.JobRow {
 		ID: domain.JobID(r.ID), Tag: r.Tag, Stage: job.Stage(r.Stage), Since: r.StageSince.Time, Arrived: r.ArrivedAt.Time,
 		Customer: domain.CustomerID(r.CustomerID), Name: r.Name, Phone: r.Phone, Contact: customer.Contact(r.Contact),
 		Instrument: domain.InstrumentID(r.InstrumentID), Title: titleOf(r.Maker, r.Model, r.Kind),
-		Complaint: r.Complaint, Rack: r.Rack, Promised: orEmpty[domain.Date](r.Promised),
+		Complaint: r.Complaint, Rack: r.Rack, Promised: orEmpty[domain.Date](r.Promised), Recheck: orEmpty[domain.Date](r.Recheck),
 		TasksOpen: r.TasksOpen, TasksDone: r.TasksDone,
 		Total: money.Amount(r.Total), Agreed: money.Amount(r.Agreed), Paid: money.Amount(r.Paid), Comeback: r.ComebackOf != nil,
 	}
@@ -131,8 +133,15 @@ func jobConditions(f workshop.JobFilter) (string, []any) {
 	if f.Instrument != 0 {
 		where, args = append(where, "instrument_id = ?"), append(args, f.Instrument)
 	}
+	if f.Recheck[1] != "" {
+		where = append(where, "collected_at IS NOT NULL AND recheck BETWEEN ? AND ?", noFollowUp)
+		args = append(args, f.Recheck[0], f.Recheck[1], int(templates.PhaseFollowUp))
+	}
 	return strings.Join(where, " AND "), args
 }
+
+// noFollowUp chooses jobs whose follow-up was not done.
+const noFollowUp = "id NOT IN (SELECT job_id FROM tasks WHERE phase = ? AND done_at IS NOT NULL)"
 
 // listJobs reads a page of jobs. where names columns of jobs, order those of j.
 func listJobs(db *gorm.DB, where string, args []any, order string, p workshop.Page) ([]workshop.JobRow, error) {

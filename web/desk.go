@@ -88,6 +88,10 @@ func (s *Server) desk(c *gin.Context) {
 	today := shop.Today(s.now())
 	p.Answer = workshop.DeskAnswer(rows, today)
 	s.fillDesk(p, rows, shop, today)
+	if err := s.lookAgain(ctx, p, shop, today); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.page(c, http.StatusOK, "desk/counter", p)
 }
 
@@ -137,6 +141,29 @@ func (s *Server) fillDesk(p *DeskPage, rows []workshop.JobRow, shop *workshop.Sh
 			p.Rest = append(p.Rest, g)
 		}
 	}
+}
+
+// lookAgain adds the instruments whose day for another look is near: from a
+// month ago, when it was missed, to a week ahead.
+func (s *Server) lookAgain(ctx context.Context, p *DeskPage, shop *workshop.Shop, today domain.Date) error {
+	filter := workshop.JobFilter{Recheck: [2]domain.Date{today.AddDays(-30), today.AddDays(7)}}
+	rows, _, err := s.Read.Jobs(ctx, filter, workshop.Page{Limit: 50})
+	if err != nil {
+		return err
+	}
+	g := DeskGroup{Title: "To be looked at again"}
+	for _, r := range rows {
+		l := s.deskLine(r, shop, today, "")
+		l.Why = "look at it again on " + Civil(r.Recheck)
+		if r.Recheck < today {
+			l.Why = "was to be looked at again on " + Civil(r.Recheck)
+		}
+		g.Lines = append(g.Lines, l)
+	}
+	if len(g.Lines) > 0 {
+		p.Rest = append(p.Rest, g)
+	}
+	return nil
 }
 
 func (s *Server) deskLine(r workshop.JobRow, shop *workshop.Shop, today domain.Date, next string) DeskLine {

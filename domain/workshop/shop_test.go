@@ -381,3 +381,42 @@ func TestRefundAndUnclaimed(t *testing.T) {
 		h.stage(id, job.ClosedUnclaimed, "Closed unclaimed")
 	})
 }
+
+// The day said at hand-over for another look comes up in the list, until the
+// follow-up is done.
+func TestLookAgain(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		h := open(t, s)
+		id := h.arrive()
+		h.survey(id)
+		q := h.said(id, quote.Sheet{Basis: quote.Firm, Rows: []quote.Row{{Task: "CC", Quantity: "2"}, {Task: "FU"}}})
+		h.must(h.work.AnswerQuote(h.ctx, h.counter, q, quote.Answer{Outcome: quote.Whole, Who: "M", Channel: "phone"}, nil))
+		follow := h.task(id, "FU").ID
+		h.refused(h.work.ClockOn(h.ctx, h.bench, id, follow, false), domain.Conflict, "after the hand-over")
+		h.worked(id, "CC", 10)
+		h.must(h.work.Pass(h.ctx, h.bench, id))
+		_, err := h.work.IssueInvoice(h.ctx, h.counter, id, billing.Options{})
+		h.must(err)
+		_, err = h.work.TakePayment(h.ctx, h.counter, id, billing.Payment{Tender: "card", Amount: h.folder(id).Balance.Due})
+		h.must(err)
+		h.must(h.work.HandOver(h.ctx, h.counter, id, job.HandOver{To: "M", TagShown: true, Recheck: "2026-12-25"}))
+		due := func(from, to domain.Date) int {
+			t.Helper()
+			rows, total, err := s.Jobs(h.ctx, workshop.JobFilter{Recheck: [2]domain.Date{from, to}}, workshop.Page{Limit: 10})
+			h.must(err)
+			if len(rows) > 0 && rows[0].Recheck != "2026-12-25" {
+				t.Errorf("the row says %q, want 2026-12-25", rows[0].Recheck)
+			}
+			return total
+		}
+		if due("2026-12-01", "2026-12-25") != 1 || due("2026-12-26", "2027-01-31") != 0 || due("2026-11-01", "2026-12-24") != 0 {
+			t.Error("the day for another look is found in its own range and no other")
+		}
+		h.must(h.work.ClockOn(h.ctx, h.bench, id, follow, false))
+		h.clock.pass(20 * time.Minute)
+		h.must(h.work.Finish(h.ctx, h.bench, id, follow))
+		if due("2026-12-01", "2026-12-31") != 0 {
+			t.Error("a follow-up that was done is still due")
+		}
+	})
+}

@@ -69,7 +69,8 @@ type JobFilter struct {
 	Open       bool // neither collected nor closed
 	Customer   domain.CustomerID
 	Instrument domain.InstrumentID
-	Oldest     bool // oldest first
+	Oldest     bool           // oldest first
+	Recheck    [2]domain.Date // collected, to be looked at again from the first to the second day, and not done
 }
 
 // JobRow is a job in a list.
@@ -88,7 +89,8 @@ type JobRow struct {
 	Complaint  string
 	Rack       string
 	Promised   domain.Date
-	Waits      string // kind of the running wait or hold place, "" for none
+	Recheck    domain.Date // the day said for another look at hand-over, "" for none
+	Waits      string      // kind of the running wait or hold place, "" for none
 	WaitUntil  time.Time
 	TasksOpen  int
 	TasksDone  int
