@@ -209,6 +209,9 @@ func (s *Server) deskWhy(r workshop.JobRow, shop *workshop.Shop, today domain.Da
 			parts = append(parts, shop.Currency.Show(r.Due())+" to pay")
 		}
 	case job.Arrived:
+		if r.Cold {
+			parts = append(parts, "case still closed, from the cold")
+		}
 		parts = append(parts, "here "+since, "“"+r.Complaint+"”")
 	case job.Waiting, job.InHold:
 		if r.Waits != "" {

@@ -26,7 +26,7 @@ var usualFindings = []string{
 	"top arch behind bridge", "fret ends proud", "crack length", "crack width", "binding gap", "relief", "", "",
 }
 
-const findingCauses = 2 // causes that a row of the form offers
+const findingCauses = 3 // causes that a row of the form offers
 
 // SurveyPage asks for a survey.
 type SurveyPage struct {
@@ -135,12 +135,12 @@ func findingRow(c *gin.Context, i int, usual string, errs domain.Fields) Finding
 	cause := func(k int) []Field {
 		at := fmt.Sprintf("causes[%d].", k)
 		return []Field{
-			ChoiceField(name+at+"what", []string{"Cause", "Second cause"}[k], typed(at+"what", ""), Options(causes)), ChoiceField(name+at+"sure", "How sure", typed(at+"sure", "likely"), Options(sure)),
+			ChoiceField(name+at+"what", [findingCauses]string{"Cause", "Second cause", "Third cause"}[k], typed(at+"what", ""), Options(causes)), ChoiceField(name+at+"sure", "How sure", typed(at+"sure", "likely"), Options(sure)),
 		}
 	}
 	row.Fields = append(row.Fields, MeasureField(name+"measure", "Measure", typedMeasure(c, name+"measure"), wood.Millimetre), ChoiceField(name+"grade", "Grade", typed("grade", ""), grades))
 	row.Fields = markAll(errs, append(row.Fields, cause(0)...))
-	row.More = markAll(errs, append([]Field{TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places())}, append(cause(1), TextField(name+"note", "Note", typed("note", "")).Limit(300))...))
+	row.More = markAll(errs, append([]Field{TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places())}, append(append(cause(1), cause(2)...), TextField(name+"note", "Note", typed("note", "")).Limit(300))...))
 	for _, f := range row.More {
 		row.Open = row.Open || f.Error != "" || (f.Value != "" && f.Value != "likely")
 	}
@@ -179,8 +179,8 @@ func surveyIn(c *gin.Context) (job.Survey, error) {
 		RoomRH: read("room_rh", wood.Percent), Room: read("room", wood.Celsius), CaseRH: read("case_rh", wood.Percent), Weight: read("weight", wood.Gram),
 	}
 	places := map[int]int{} // row of the form by finding
-	for i := range usualFindings {
-		d, filled := findingIn(c, f, fmt.Sprintf("findings[%d].", i))
+	for i, usual := range usualFindings {
+		d, filled := findingIn(c, f, fmt.Sprintf("findings[%d].", i), usual)
 		if filled {
 			places[len(survey.Findings)] = i
 			survey.Findings = append(survey.Findings, d)
@@ -207,11 +207,15 @@ func inRow(name string, rows map[int]int) string {
 	return fmt.Sprintf("findings[%d]", rows[n]) + field
 }
 
-func findingIn(c *gin.Context, f domain.Fields, name string) (job.Finding, bool) {
-	d := job.Finding{Symptom: form(c, name+"symptom"), Place: form(c, name+"place"), Note: form(c, name+"note")}
+// findingIn reads one row of the form and whether anything was filled in, be it
+// a cause alone: what somebody typed is never dropped without a word. usual is
+// the sign that the row brings by itself, "" for a free row.
+func findingIn(c *gin.Context, f domain.Fields, name, usual string) (job.Finding, bool) {
+	d := job.Finding{Symptom: form(c, name+"symptom"), Place: form(c, name+"place"), Note: form(c, name+"note"), Causes: causesIn(c, name)}
 	measure, grade := form(c, name+"measure"), form(c, name+"grade")
 	known := wood.Known(form(c, name+"measure_known"))
-	if measure == "" && grade == "" && d.Note == "" && d.Place == "" && known != wood.CouldNotReach {
+	empty := measure == "" && grade == "" && d.Note == "" && d.Place == "" && len(d.Causes) == 0 && (usual != "" || d.Symptom == "")
+	if empty && known != wood.CouldNotReach && known != wood.Measured {
 		return d, false
 	}
 	unit, _ := job.SymptomUnit(d.Symptom)
@@ -224,13 +228,19 @@ func findingIn(c *gin.Context, f domain.Fields, name string) (job.Finding, bool)
 		f.Add(name+"grade", "choose a grade; fine is one")
 	}
 	d.Grade = job.Grade(g)
+	return d, true
+}
+
+// causesIn reads the causes that were chosen in a row.
+func causesIn(c *gin.Context, name string) []job.Cause {
+	var out []job.Cause
 	for k := range findingCauses {
-		cause := fmt.Sprintf("causes[%d].", k)
-		if what := form(c, name+cause+"what"); what != "" {
-			d.Causes = append(d.Causes, job.Cause{What: what, Sure: form(c, name+cause+"sure")})
+		cause := fmt.Sprintf("%scauses[%d].", name, k)
+		if what := form(c, cause+"what"); what != "" {
+			out = append(out, job.Cause{What: what, Sure: form(c, cause+"sure")})
 		}
 	}
-	return d, true
+	return out
 }
 
 // SurveyShown is one survey that was made.

@@ -1,0 +1,176 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+)
+
+func (s *Server) staff(c *gin.Context) { s.showStaff(c, http.StatusOK, nil) }
+
+func (s *Server) showStaff(c *gin.Context, status int, errs domain.Fields) {
+	if err := workshop.May(actor(c), workshop.ActStaff); err != nil {
+		s.fail(c, err)
+		return
+	}
+	people, err := s.Read.StaffList(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	t := &Table{Caption: "Staff", Hidden: true, Columns: []Column{Head("Name"), Head("Hats"), Head("Signs in")}}
+	for _, p := range people {
+		signs := "yes"
+		if !p.Active {
+			signs = "no"
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name, Href: fmt.Sprintf("/staff/%d", p.ID)}, {Text: rolesText(p.Roles)}, {Text: signs}}})
+	}
+	p := &FormPage{Page: s.frame(c, "Staff", domain.Owner), Above: t, Lead: "People", Action: "/staff", Button: "Add the person", Back: Link{Href: "/owner", Text: "Owner"}}
+	p.Answer = fmt.Sprintf("%s on the list.", Plural(len(people), "person is", "people are"))
+	p.Errors = errs
+	p.Groups = []Group{{Legend: "Add somebody", Fields: markAll(errs, append([]Field{TextField("name", "Name", form(c, "name")).Need().Limit(60)},
+		append(roleFields(formRoles(c)), newPassword("Password", true))...))}}
+	s.formPage(c, status, p)
+}
+
+func newPassword(label string, need bool) Field {
+	f := SecretField("password", label).Auto("new-password").Limit(200).Hint("At least 10 letters; several words are easy to keep in mind.")
+	if need {
+		f = f.Need()
+	}
+	return f
+}
+
+func rolesText(rs []domain.Role) string {
+	words := make([]string, len(rs))
+	for i, r := range rs {
+		words[i] = string(r)
+	}
+	return strings.Join(words, ", ")
+}
+
+func roleFields(have []domain.Role) []Field {
+	who := domain.Actor{Roles: have}
+	what := map[domain.Role]string{domain.Counter: "counter: intake, quotes, money", domain.Bench: "bench: survey, tasks, holds", domain.Owner: "owner: prices, staff, exceptions"}
+	var out []Field
+	for _, r := range domain.Roles() {
+		out = append(out, CheckField("role_"+string(r), what[r], who.Wears(r)))
+	}
+	return out
+}
+
+func formRoles(c *gin.Context) []domain.Role {
+	var out []domain.Role
+	for _, r := range domain.Roles() {
+		if form(c, "role_"+string(r)) == "yes" {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func markAll(errs domain.Fields, fields []Field) []Field {
+	for i := range fields {
+		fields[i] = fields[i].Marked(errs)
+	}
+	return fields
+}
+
+func (s *Server) addStaff(c *gin.Context) {
+	person := workshop.Staff{Name: form(c, "name"), Roles: formRoles(c)}
+	_, err := s.Work.AddStaff(keyed(c), actor(c), person, c.PostForm("password"))
+	s.answer(c, err, func(f domain.Fields) { s.showStaff(c, http.StatusUnprocessableEntity, f) }, person.Name+" is on the list.", "/staff")
+}
+
+func (s *Server) staffMember(c *gin.Context) { s.showMember(c, http.StatusOK, nil) }
+
+func (s *Server) showMember(c *gin.Context, status int, errs domain.Fields) {
+	if err := workshop.May(actor(c), workshop.ActStaff); err != nil {
+		s.fail(c, err)
+		return
+	}
+	m, err := s.Read.StaffMember(c.Request.Context(), domain.StaffID(number(c, "staff")))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	name, roles, active := m.Name, m.Roles, m.Active
+	if errs != nil {
+		name, roles, active = form(c, "name"), formRoles(c), form(c, "active") == "yes"
+	}
+	p := &FormPage{Page: s.frame(c, m.Name, domain.Owner), Action: fmt.Sprintf("/staff/%d", m.ID), Button: "Save", Back: Link{Href: "/staff", Text: "Staff"}}
+	p.Errors = errs
+	p.Hidden = []Pair{{Name: "version", Value: strconv.Itoa(m.Version)}}
+	fields := append([]Field{TextField("name", "Name", name).Need().Limit(60)}, roleFields(roles)...)
+	fields = append(fields, CheckField("active", "may sign in", active), newPassword("New password", false))
+	p.Groups = []Group{{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, fields)}}
+	s.formPage(c, status, p)
+}
+
+func (s *Server) saveStaff(c *gin.Context) {
+	people, err := s.Read.StaffList(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	version, _ := strconv.Atoi(form(c, "version"))
+	person := workshop.Staff{ID: domain.StaffID(number(c, "staff")), Name: form(c, "name"), Roles: formRoles(c), Active: form(c, "active") == "yes", Version: version}
+	err = s.Work.ChangeStaff(keyed(c), actor(c), person, c.PostForm("password"), people)
+	s.answer(c, err, func(f domain.Fields) { s.showMember(c, http.StatusUnprocessableEntity, f) }, "Saved.", "/staff")
+}
+
+func (s *Server) tokens(c *gin.Context) { s.showTokens(c, http.StatusOK, nil, "") }
+
+func (s *Server) showTokens(c *gin.Context, status int, errs domain.Fields, secret string) {
+	list, err := s.Read.TokensOf(c.Request.Context(), actor(c).Staff)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p := &FormPage{Page: s.frame(c, "API tokens", ""), Action: "/tokens", Button: "Make a token", Back: Link{Href: "/", Text: "Back"}, Secret: secret}
+	p.Answer = "A token lets a program act for you through /api/v1. It is shown once."
+	p.Errors = errs
+	zone := s.zone.Load()
+	t := &Table{Caption: "Tokens", Hidden: true, Columns: []Column{Head("For"), Head("Made"), Head("Last used"), Head("State")}, Empty: Empty{Text: "You have no token."}}
+	choices := []Option{{Value: "", Label: "none"}}
+	for _, k := range list {
+		state, used := "works", "never"
+		if !k.Used.IsZero() {
+			used = DayHour(k.Used.In(zone))
+		}
+		if !k.Revoked.IsZero() {
+			state = "revoked"
+		} else {
+			choices = append(choices, Option{Value: strconv.FormatInt(k.ID, 10), Label: k.Name})
+		}
+		t.Rows = append(t.Rows, Row{Struck: !k.Revoked.IsZero(), Cells: []Cell{{Text: k.Name}, {Text: Day(k.Created.In(zone))}, {Text: used}, {Text: state}}})
+	}
+	p.Above, p.Lead = t, "Yours"
+	p.Groups = []Group{{Legend: "New token", Fields: markAll(errs, []Field{TextField("name", "What it is for", form(c, "name")).Limit(60)})}}
+	if len(choices) > 1 {
+		p.Groups = append(p.Groups, Group{Legend: "Or end one", Fields: []Field{ChoiceField("revoke", "Revoke", "", choices)}})
+	}
+	s.formPage(c, status, p)
+}
+
+func (s *Server) changeTokens(c *gin.Context) {
+	again := func(f domain.Fields) { s.showTokens(c, http.StatusUnprocessableEntity, f, "") }
+	if id, err := strconv.ParseInt(form(c, "revoke"), 10, 64); err == nil {
+		s.answer(c, s.Work.RevokeToken(keyed(c), actor(c), id), again, "The token is revoked.", "/tokens")
+		return
+	}
+	// Without the form's key: a token is shown once, so a second answer could not be the first.
+	token, err := s.Work.AddToken(c.Request.Context(), actor(c), form(c, "name"))
+	if err != nil {
+		s.answer(c, err, again, "", "")
+		return
+	}
+	s.showTokens(c, http.StatusOK, nil, token)
+}
