@@ -24,7 +24,7 @@ const mostRows = 200
 // order. The page is cut out of jobs alone, so that everything else is looked up
 // for its rows only.
 const jobList = `
-	SELECT j.id, j.tag, j.stage, j.stage_since, j.arrived_at, j.customer_id, j.instrument_id, j.complaint, j.rack,
+	SELECT j.id, j.tag, j.stage, j.stage_since, j.arrived_at, j.customer_id, j.instrument_id, j.complaint, j.rack, j.case_opened,
 		j.promised, j.recheck, j.comeback_of,
 		c.name, c.phone, c.contact, i.maker, i.model, i.kind,
 		h.place, w.kind AS wait_kind, w.until_at,
@@ -52,6 +52,7 @@ type jobListRow struct {
 	InstrumentID int64
 	Complaint    string
 	Rack         string
+	CaseOpened   bool
 	Promised     *string
 	Recheck      *string
 	ComebackOf   *int64
@@ -78,7 +79,7 @@ func (r *jobListRow) row() workshop.JobRow {
 		ID: domain.JobID(r.ID), Tag: r.Tag, Stage: job.Stage(r.Stage), Since: r.StageSince.Time, Arrived: r.ArrivedAt.Time,
 		Customer: domain.CustomerID(r.CustomerID), Name: r.Name, Phone: r.Phone, Contact: customer.Contact(r.Contact),
 		Instrument: domain.InstrumentID(r.InstrumentID), Title: titleOf(r.Maker, r.Model, r.Kind),
-		Complaint: r.Complaint, Rack: r.Rack, Promised: orEmpty[domain.Date](r.Promised), Recheck: orEmpty[domain.Date](r.Recheck),
+		Complaint: r.Complaint, Rack: r.Rack, Cold: !r.CaseOpened, Promised: orEmpty[domain.Date](r.Promised), Recheck: orEmpty[domain.Date](r.Recheck),
 		TasksOpen: r.TasksOpen, TasksDone: r.TasksDone,
 		Total: money.Amount(r.Total), Agreed: money.Amount(r.Agreed), Paid: money.Amount(r.Paid), Comeback: r.ComebackOf != nil,
 	}

@@ -23,7 +23,7 @@ func TestJobsInAList(t *testing.T) {
 				ID: j.ID, Tag: j.Tag, Stage: job.StageOf(j), Since: job.StageSince(j), Arrived: j.Arrival.At,
 				Customer: p.customer.ID, Name: "Ada Lind", Phone: "040-123 4567", Contact: customer.ByMessage,
 				Instrument: p.instrument.ID, Title: "Orrin No. 3, steel-string guitar",
-				Complaint: j.Arrival.Complaint, Rack: j.Arrival.Rack, Promised: j.Promised, Recheck: j.HandOver.Recheck,
+				Complaint: j.Arrival.Complaint, Rack: j.Arrival.Rack, Cold: !j.Arrival.CaseOpened, Promised: j.Promised, Recheck: j.HandOver.Recheck,
 			}
 		}
 		first, second := want(over), want(plain)

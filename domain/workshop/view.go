@@ -88,6 +88,7 @@ type JobRow struct {
 	Title      string // of the instrument
 	Complaint  string
 	Rack       string
+	Cold       bool // the case came in from the cold and was not opened yet
 	Promised   domain.Date
 	Recheck    domain.Date // the day said for another look at hand-over, "" for none
 	Waits      string      // kind of the running wait or hold place, "" for none
