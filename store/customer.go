@@ -35,8 +35,8 @@ func (r *customerRow) key() *int64    { return &r.ID }
 
 func rowOfCustomer(c *customer.Customer) (customerRow, error) {
 	row := customerRow{
-		ID: int64(c.ID), Name: c.Name, NameKey: strings.ToLower(c.Name), Phone: c.Phone, PhoneDigits: customer.Digits(c.Phone),
-		Email: c.Email, EmailKey: strings.ToLower(c.Email), Address: c.Address, Contact: string(c.Contact), Note: c.Note,
+		ID: int64(c.ID), Name: c.Name, NameKey: fold(c.Name), Phone: c.Phone, PhoneDigits: customer.Digits(c.Phone),
+		Email: c.Email, EmailKey: fold(c.Email), Address: c.Address, Contact: string(c.Contact), Note: c.Note,
 		CreatedAt: at(c.Since), Version: c.Version,
 	}
 	if c.Exempt == nil {

@@ -51,7 +51,7 @@ func searchTerms(words string) []string {
 	if !utf8.ValidString(words) || strings.ContainsRune(words, 0) || utf8.RuneCountInString(words) > longestSearch {
 		return nil
 	}
-	return strings.Fields(strings.ToLower(words))
+	return strings.Fields(fold(words))
 }
 
 // searchTag returns the claim tag that a search names, 0 for none.

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -43,7 +42,7 @@ func (r *instrumentRow) key() *int64    { return &r.ID }
 func rowOfInstrument(in *customer.Instrument) instrumentRow {
 	return instrumentRow{
 		ID: int64(in.ID), OwnerID: int64(in.Owner), Kind: in.Kind, Maker: in.Maker, Model: in.Model, Serial: in.Serial,
-		SearchKey: strings.ToLower(in.Maker + " " + in.Model + " " + in.Serial), Made: in.Made,
+		SearchKey: fold(in.Maker + " " + in.Model + " " + in.Serial), Made: in.Made,
 		TopWood: in.Top.Wood, TopConstruction: string(in.Top.Construction),
 		BackWood: in.Back.Wood, BackConstruction: string(in.Back.Construction),
 		SidesWood: in.Sides.Wood, SidesConstruction: string(in.Sides.Construction),

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -31,7 +30,7 @@ func (r *partRow) key() *int64    { return &r.ID }
 
 func rowOfPart(p *stock.Part) partRow {
 	return partRow{
-		ID: int64(p.ID), Code: p.Code, Name: p.Name, NameKey: strings.ToLower(p.Name), Unit: p.Unit, Kind: string(p.Kind),
+		ID: int64(p.ID), Code: p.Code, Name: p.Name, NameKey: fold(p.Name), Unit: p.Unit, Kind: string(p.Kind),
 		Price: int64(p.Price), Cost: int64(p.Cost), Retired: p.Retired, Version: p.Version,
 	}
 }
