@@ -53,6 +53,7 @@ type ArrivePage struct {
 	Hidden     []Pair
 	Groups     []Group
 	Marks      []Group
+	Agreed     Group // asked last, for the customer looks at the marks first
 	Back       string
 }
 
@@ -158,7 +159,7 @@ func (s *Server) showArrive(c *gin.Context, status int, id domain.InstrumentID, 
 		p.Caution = &Caution{Text: text}
 	}
 	usual := Money(shop.Currency, shop.SurveyFee)
-	p.Groups = arriveGroups(c, errs, before, shop.Currency.Code, usual)
+	p.Groups, p.Agreed = arriveGroups(c, errs, before), agreedGroup(c, errs, shop.Currency.Code, usual)
 	p.Marks = markGroups(c, errs)
 	s.page(c, status, "arrival/form", p)
 }
@@ -176,10 +177,7 @@ func arriveAnswer(before []workshop.JobRow) string {
 	return fmt.Sprintf("It was here %s before, last under tag %d: %s", Plural(len(before), "time", "times"), before[0].Tag, before[0].Complaint)
 }
 
-func arriveGroups(c *gin.Context, errs domain.Fields, before []workshop.JobRow, currency, fee string) []Group {
-	if errs != nil {
-		fee = form(c, "survey_fee")
-	}
+func arriveGroups(c *gin.Context, errs domain.Fields, before []workshop.JobRow) []Group {
 	comebacks := []Option{{Value: "", Label: "no, this is new"}}
 	for _, b := range before {
 		comebacks = append(comebacks, Option{Value: strconv.FormatInt(int64(b.ID), 10), Label: fmt.Sprintf("tag %d, %s", b.Tag, b.Complaint)})
@@ -190,7 +188,7 @@ func arriveGroups(c *gin.Context, errs domain.Fields, before []workshop.JobRow, 
 	}
 	return []Group{
 		{Legend: "What for", Fields: markAll(errs, ask)},
-		{Legend: "Where it lives", Note: "Dry air at home explains much; heat explains other things.", Fields: markAll(errs, []Field{
+		{Legend: "Where it lives", Note: "Dry air at home explains much; heat explains other things.", Across: true, Fields: markAll(errs, []Field{
 			ChoiceField("storage", "It is kept", form(c, "storage"), Options(job.StorageHabits())), ChoiceField("heating", "Heating", form(c, "heating"), Options(job.Heatings())),
 			ChoiceField("humidifier", "Humidifier", form(c, "humidifier"), Options(job.Humidifiers())),
 		})},
@@ -198,11 +196,18 @@ func arriveGroups(c *gin.Context, errs domain.Fields, before []workshop.JobRow, 
 			TextField("contents", "In the case", form(c, "contents")).Limit(200).Hint("strap, capo, hygrometer, papers"), TextField("rack", "Where we put it", form(c, "rack")).Limit(40).Middle(),
 			CheckField("cold", "The case came in from the cold and stays closed", form(c, "cold") == "yes").Hint("until it has reached room temperature, overnight after frost"),
 		})},
-		{Legend: "Agreed", Fields: markAll(errs, []Field{
-			MoneyField("survey_fee", "Survey fee when no work follows", fee, currency), CheckField("storage_fee", "a storage fee was agreed in writing", form(c, "storage_fee") == "yes"),
-			TextField("marks_seen_by", "The marks were seen by", form(c, "marks_seen_by")).Limit(120).Middle().Hint("the customer's name, once they looked at the marks below"),
-		})},
 	}
+}
+
+// agreedGroup asks what was agreed. fee stands in the form until one is sent.
+func agreedGroup(c *gin.Context, errs domain.Fields, currency, fee string) Group {
+	if errs != nil {
+		fee = form(c, "survey_fee")
+	}
+	return Group{Legend: "Agreed", Fields: markAll(errs, []Field{
+		TextField("marks_seen_by", "The marks were seen by", form(c, "marks_seen_by")).Limit(120).Middle().Hint("the customer's name, once they looked at the marks above"),
+		MoneyField("survey_fee", "Survey fee when no work follows", fee, currency), CheckField("storage_fee", "A storage fee was agreed in writing", form(c, "storage_fee") == "yes"),
+	})}
 }
 
 func markGroups(c *gin.Context, errs domain.Fields) []Group {

@@ -22,6 +22,7 @@ func arrivalSamples() map[string]Paged {
 		"arrival/form": &ArrivePage{
 			Page: arrive, Customer: who, Instrument: Fact{Value: "Orrin No. 3", Href: "/instruments/1"}, Caution: &Caution{Text: "Rosewood may be protected."}, Hidden: []Pair{{"instrument", "1"}}, Back: "/arrive",
 			Groups: []Group{{Legend: "What for", Fields: markAll(errs, []Field{AreaField("complaint", "What is wrong", "").Need()})}},
+			Agreed: Group{Legend: "Agreed", Fields: []Field{TextField("marks_seen_by", "The marks were seen by", "")}},
 			Marks:  []Group{{Legend: "Mark 1", Fields: markAll(errs, []Field{TextField("marks[0].place", "Where", "")})}},
 		},
 		"survey/form": &SurveyPage{

@@ -93,7 +93,7 @@ func (s *Server) customer(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &CustomerPage{Page: s.frame(c, who.Name, domain.Counter), Who: personOf(who), Note: who.Note, Jobs: s.jobTable(rows), Edit: customerPath(id) + "/edit"}
+	p := &CustomerPage{Page: s.frame(c, who.Name, domain.Counter), Who: personOf(who), Note: who.Note, Jobs: s.historyTable(rows, true), Edit: customerPath(id) + "/edit"}
 	p.Who.Href = ""
 	p.New, p.Taker = fmt.Sprintf("/instruments/new?customer=%d", id), fmt.Sprintf("/arrive?customer=%d", id)
 	p.May, p.MayInstr = workshop.May(actor(c), workshop.ActCustomer) == nil, workshop.May(actor(c), workshop.ActInstrument) == nil
@@ -233,7 +233,7 @@ func (s *Server) instrument(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &InstrumentPage{Page: s.frame(c, in.Title(), domain.Counter), Note: in.Note, Jobs: s.jobTable(rows), Edit: instrumentPath(id) + "/edit"}
+	p := &InstrumentPage{Page: s.frame(c, in.Title(), domain.Counter), Note: in.Note, Jobs: s.historyTable(rows, false), Edit: instrumentPath(id) + "/edit"}
 	p.Take = fmt.Sprintf("%s?customer=%d&instrument=%d", arrivePath, in.Owner, id)
 	p.May, p.MayTake = workshop.May(actor(c), workshop.ActInstrument) == nil, workshop.May(actor(c), workshop.ActArrive) == nil
 	p.Answer = visitAnswer(rows, total)

@@ -63,13 +63,14 @@ type DeskLine struct {
 var deskOrder = []struct {
 	stage       job.Stage
 	title, next string
+	act         workshop.Action // what next leads to, for whom it may be
 }{
-	{job.Checked, "Call them: it is ready", "Note the call"},
-	{job.Surveyed, "Build the quote", "Build the quote"},
-	{job.Quoted, "Waits for their answer", "Record the answer"},
-	{job.Arrived, "To survey", ""},
-	{job.Ready, "Ready to be collected", "Hand it over"},
-	{job.Declined, "Declined: hand it back", "Hand it back"},
+	{job.Checked, "Call them: it is ready", "Note the call", workshop.ActCall},
+	{job.Surveyed, "Build the quote", "Build the quote", workshop.ActQuote},
+	{job.Quoted, "Waits for their answer", "Record the answer", workshop.ActAnswer},
+	{job.Arrived, "To survey", "Survey it", workshop.ActSurvey},
+	{job.Ready, "Ready to be collected", "Hand it over", workshop.ActHandOver},
+	{job.Declined, "Declined: hand it back", "Hand it back", workshop.ActHandOver},
 }
 
 func (s *Server) desk(c *gin.Context) {
@@ -87,7 +88,7 @@ func (s *Server) desk(c *gin.Context) {
 	p := &DeskPage{Page: s.frame(c, "Counter", domain.Counter), May: workshop.May(actor(c), workshop.ActArrive) == nil}
 	today := shop.Today(s.now())
 	p.Answer = workshop.DeskAnswer(rows, today)
-	s.fillDesk(p, rows, shop, today)
+	s.fillDesk(p, actor(c), rows, shop, today)
 	if err := s.lookAgain(ctx, p, shop, today); err != nil {
 		s.fail(c, err)
 		return
@@ -110,7 +111,7 @@ func (s *Server) openJobs(ctx context.Context) ([]workshop.JobRow, error) {
 	}
 }
 
-func (s *Server) fillDesk(p *DeskPage, rows []workshop.JobRow, shop *workshop.Shop, today domain.Date) {
+func (s *Server) fillDesk(p *DeskPage, who domain.Actor, rows []workshop.JobRow, shop *workshop.Shop, today domain.Date) {
 	late := DeskGroup{Title: "The day we said is over"}
 	byStage := map[job.Stage][]workshop.JobRow{}
 	for _, r := range rows {
@@ -125,8 +126,12 @@ func (s *Server) fillDesk(p *DeskPage, rows []workshop.JobRow, shop *workshop.Sh
 	}
 	for _, o := range deskOrder {
 		g := DeskGroup{Title: o.title}
+		next := o.next
+		if workshop.May(who, o.act) != nil {
+			next = ""
+		}
 		for _, r := range byStage[o.stage] {
-			g.Lines = append(g.Lines, s.deskLine(r, shop, today, o.next))
+			g.Lines = append(g.Lines, s.deskLine(r, shop, today, next))
 		}
 		if len(g.Lines) > 0 {
 			p.Groups = append(p.Groups, g)
@@ -174,8 +179,11 @@ func (s *Server) deskLine(r workshop.JobRow, shop *workshop.Shop, today domain.D
 	l.Why = s.deskWhy(r, shop, today)
 	if next != "" {
 		l.Next = &Link{Href: nextPath(r), Text: next}
-		if l.Late {
+		switch {
+		case l.Late:
 			l.Next.Href = jobPath(r.ID)
+		case r.Cold && r.Stage == job.Arrived:
+			l.Next.Text = "Note that it is warm"
 		}
 	}
 	return l
@@ -184,6 +192,10 @@ func (s *Server) deskLine(r workshop.JobRow, shop *workshop.Shop, today domain.D
 // nextPath leads to what the stage asks for.
 func nextPath(r workshop.JobRow) string {
 	switch r.Stage {
+	case job.Arrived:
+		if !r.Cold {
+			return jobPath(r.ID) + "/survey"
+		}
 	case job.Surveyed:
 		return jobPath(r.ID) + "/quote"
 	case job.Checked:
@@ -223,13 +235,25 @@ func (s *Server) deskWhy(r workshop.JobRow, shop *workshop.Shop, today domain.Da
 	default:
 		parts = append(parts, string(r.Stage)+" "+since)
 	}
-	if r.Promised != "" && (r.Late(today) || r.Stage != job.Ready) {
-		parts = append(parts, "we said "+Civil(r.Promised))
+	if text := promiseWords(r, today); text != "" {
+		parts = append(parts, text)
 	}
 	if r.Comeback {
 		parts = append(parts, "came back")
 	}
 	return strings.Join(parts, " · ")
+}
+
+// promiseWords tells the promised day while it still counts: it was kept once
+// the job is ready, and it never came to count for one that was declined.
+func promiseWords(r workshop.JobRow, today domain.Date) string {
+	switch {
+	case r.Promised == "" || r.Stage == job.Ready || r.Stage == job.Declined:
+		return ""
+	case r.Stage == job.Quoted && r.Promised < today:
+		return "the day we said with it, " + Civil(r.Promised) + ", is over"
+	}
+	return "we said " + Civil(r.Promised)
 }
 
 // FoundPage is the answer to a search.
@@ -294,6 +318,30 @@ func (s *Server) jobTable(rows []workshop.JobRow) Table {
 		t.Rows = append(t.Rows, Row{Cells: []Cell{
 			{Text: strconv.Itoa(r.Tag), Href: jobPath(r.ID)}, {Text: r.Title, Href: fmt.Sprintf("/instruments/%d", r.Instrument), Note: r.Complaint},
 			{Text: r.Name, Href: fmt.Sprintf("/customers/%d", r.Customer)}, {Text: string(r.Stage)}, {Text: Civil(domain.DateOf(r.Arrived.In(s.zone.Load())))},
+		}})
+	}
+	return t
+}
+
+// historyTable lists the jobs of one customer or one instrument, which the page
+// names already: of a customer it tells the instrument, of an instrument who
+// brought it, for it may have changed hands.
+func (s *Server) historyTable(rows []workshop.JobRow, ofCustomer bool) Table {
+	t := Table{Caption: "Jobs", Hidden: true, Columns: []Column{Head("Tag"), Head("What was wrong"), Head("Stage"), Head("Came in")}, Empty: Empty{Text: "No job yet."}}
+	other := func(r workshop.JobRow) Cell { return Cell{Text: r.Name, Href: customerPath(r.Customer)} }
+	second := Head("Brought by")
+	if ofCustomer {
+		other = func(r workshop.JobRow) Cell { return Cell{Text: r.Title, Href: instrumentPath(r.Instrument)} }
+		second = Head("Instrument")
+	}
+	t.Columns = slices.Insert(t.Columns, 1, second)
+	for _, r := range rows {
+		wrong := Cell{Text: r.Complaint}
+		if r.Comeback {
+			wrong.Note = "came back"
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: strconv.Itoa(r.Tag), Href: jobPath(r.ID)}, other(r), wrong, {Text: string(r.Stage)}, {Text: Civil(domain.DateOf(r.Arrived.In(s.zone.Load())))},
 		}})
 	}
 	return t

@@ -66,6 +66,17 @@ func TestFromTheDoorToTheTag(t *testing.T) {
 	if text := textOf(s.get(job)); !strings.Contains(text, "The case is still closed") {
 		t.Errorf("the cold case is not told: %s", text)
 	}
+	desk := s.get("/counter")
+	if text := textOf(desk); !strings.Contains(text, "case still closed, from the cold") {
+		t.Errorf("the counter does not mark the cold case: %s", text)
+	}
+	if find(desk, "href", job+"/survey") != nil {
+		t.Error("the counter leads to the survey of a case that is still closed")
+	}
+	s.post(job + "/case")
+	if find(s.get("/counter"), "href", job+"/survey") == nil {
+		t.Error("the counter does not lead to the survey of an open case")
+	}
 	for _, path := range []string{"/counter", "/jobs?stage=arrived", "/customers/" + who, "/instruments/" + instrument, "/customers?q=nord", "/search?q=orrin", "/search?q=", "/jobs"} {
 		if text := textOf(s.get(path)); path != "/search?q=" && !strings.Contains(text, "Orrin") && !strings.Contains(text, "Åse") {
 			t.Errorf("%s shows neither the instrument nor its owner: %s", path, text)
@@ -104,14 +115,20 @@ func TestSurveyFormKeepsItsRows(t *testing.T) {
 		t.Error("the measure is lost")
 	}
 	s.refusedForm(at, "at least one cause", "moment", "before hold", "strings", "slack", "findings[2].symptom", "crack length", "findings[2].measure", `2 3/8"`, "findings[2].grade", "2")
+	s.refusedForm(at, "findings[4].grade", "moment", "before hold", "strings", "slack", "findings[4].symptom", "binding gap", "findings[4].causes[0].what", "dryness")
+	s.refusedForm(at, "findings[6].grade", "moment", "before hold", "strings", "slack", "findings[6].symptom", "buzz")
+	s.refusedForm(at, "findings[6].symptom", "moment", "before hold", "strings", "slack", "findings[6].note", "rattles", "findings[6].grade", "0")
 	to := s.post(at, "moment", "before hold", "strings", "slack", "case_rh", "27", "findings[2].symptom", "crack length", "findings[2].measure", `2 3/8"`, "findings[2].grade", "2",
-		"findings[2].causes[0].what", "dryness", "findings[2].causes[0].sure", "likely", "findings[5].symptom", "relief", "findings[5].measure_known", "could_not_reach")
+		"findings[2].causes[0].what", "dryness", "findings[2].causes[0].sure", "likely", "findings[2].causes[1].what", "impact", "findings[2].causes[1].sure", "ruled out",
+		"findings[2].causes[2].what", "heat", "findings[2].causes[2].sure", "possible", "findings[5].symptom", "relief", "findings[5].measure_known", "could_not_reach")
 	if text := textOf(s.get(to)); !strings.Contains(text, "crack length 60.325 mm (moderate)") {
 		t.Errorf("the finding is not on the job: %s", text)
 	}
 	shown := textOf(s.get(jobPath(id) + "/surveys/1"))
-	if !strings.Contains(shown, "could not reach") || !strings.Contains(shown, "27 %") {
-		t.Errorf("the survey shows %s", shown)
+	for _, want := range []string{"could not reach", "27 %", "dryness, likely; impact, ruled out; heat, possible"} {
+		if !strings.Contains(shown, want) {
+			t.Errorf("the survey lacks %q: %s", want, shown)
+		}
 	}
 }
 

@@ -155,7 +155,23 @@ func firstIn(c *gin.Context) (workshop.Founding, error) {
 	for i := range shop.Hours {
 		shop.Hours[i] = hoursIn(form(c, fmt.Sprintf("hours[%d]", i)))
 	}
-	return workshop.Founding{Shop: shop, Owner: form(c, "owner"), Password: c.PostForm("password")}, f.Err()
+	in := workshop.Founding{Shop: shop, Owner: form(c, "owner"), Password: c.PostForm("password")}
+	if len(f) > 0 { // what else is wrong is told at the same time
+		addFirst(f, in)
+	}
+	return in, f.Err()
+}
+
+// addFirst adds to f what the use case would refuse. Amounts and taxes are not
+// judged while there is no currency to read them in.
+func addFirst(f domain.Fields, in workshop.Founding) {
+	_, noCurrency := f["currency"]
+	for name, text := range firstNames(domain.FieldsOf(in.Check())) {
+		if noCurrency && (name == "rate" || name == "survey_fee" || name == "profile") {
+			continue
+		}
+		f.Add(name, "%s", text)
+	}
 }
 
 // hoursIn reads 09:00-17:00; what is wrong with it is found when it is kept.

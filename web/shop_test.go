@@ -44,6 +44,17 @@ func (c *handClock) Now() time.Time { return c.now }
 // newShop opens a shop with one owner, Ilse.
 func newShop(t *testing.T) *openShop {
 	t.Helper()
+	s := emptyShop(t)
+	id, err := s.work.SetUp(t.Context(), workshop.Founding{Shop: sampleShop(t), Owner: "Ilse", Password: "nine cold fretboards"})
+	s.must(err)
+	s.must(s.work.SeedTemplates(t.Context()))
+	s.owner = domain.Actor{Staff: id, Name: "Ilse", Roles: domain.Roles()}
+	return s
+}
+
+// emptyShop has no settings and nobody in it.
+func emptyShop(t *testing.T) *openShop {
+	t.Helper()
 	gin.SetMode(gin.TestMode)
 	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "shop.db"), nil)
 	if err != nil {
@@ -52,12 +63,6 @@ func newShop(t *testing.T) *openShop {
 	t.Cleanup(func() { _ = st.Close() })
 	clock := &handClock{now: time.Date(2026, time.December, 3, 9, 0, 0, 0, time.UTC)}
 	s := &openShop{T: t, work: workshop.New(st, clock), store: st, sessions: scs.New(), clock: clock}
-	id, err := s.work.SetUp(t.Context(), workshop.Founding{Shop: sampleShop(t), Owner: "Ilse", Password: "nine cold fretboards"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.must(s.work.SeedTemplates(t.Context()))
-	s.owner = domain.Actor{Staff: id, Name: "Ilse", Roles: domain.Roles()}
 	pages, err := New(Config{Work: s.work, Read: st, Sessions: s.sessions, Version: "test", Origin: "http://shop.test"})
 	if err != nil {
 		t.Fatal(err)
@@ -134,6 +139,12 @@ func (s *openShop) surveyed() domain.JobID {
 // element that the script wants.
 func (s *openShop) as(who domain.Actor, path string, form url.Values, fragment string) *httptest.ResponseRecorder {
 	s.Helper()
+	return s.send(s.session(who), path, form, fragment)
+}
+
+// send sends a request within the session of a token.
+func (s *openShop) send(session, path string, form url.Values, fragment string) *httptest.ResponseRecorder {
+	s.Helper()
 	method, body := http.MethodGet, io.Reader(nil)
 	if form != nil {
 		if form.Get("key") == "" {
@@ -148,7 +159,7 @@ func (s *openShop) as(who domain.Actor, path string, form url.Values, fragment s
 	if fragment != "" {
 		r.Header.Set(FragmentHeader, fragment)
 	}
-	r.AddCookie(&http.Cookie{Name: s.sessions.Cookie.Name, Value: s.session(who)})
+	r.AddCookie(&http.Cookie{Name: s.sessions.Cookie.Name, Value: session})
 	w := httptest.NewRecorder()
 	s.handler.ServeHTTP(w, r)
 	return w

@@ -23,7 +23,7 @@ func (s *Server) surveyRoutes(r *gin.RouterGroup) {
 // usualFindings are looked for on every instrument; rows after them are free.
 // Source: common practice, no source.
 var usualFindings = []string{
-	"top arch behind bridge", "fret ends proud", "crack length", "crack width", "binding gap", "relief", "", "",
+	"top arch behind bridge", "fret ends proud", "crack length", "crack width", "binding gap", "relief", "", "", "", "",
 }
 
 const findingCauses = 3 // causes that a row of the form offers
@@ -186,10 +186,8 @@ func surveyIn(c *gin.Context) (job.Survey, error) {
 			survey.Findings = append(survey.Findings, d)
 		}
 	}
-	if len(f) == 0 {
-		for name, text := range domain.FieldsOf(survey.Check()) {
-			f.Add(inRow(name, places), "%s", text)
-		}
+	for name, text := range domain.FieldsOf(survey.Check()) {
+		f.Add(inRow(name, places), "%s", text)
 	}
 	return survey, f.Err()
 }

@@ -20,15 +20,30 @@ type Founding struct {
 	Password string
 }
 
+// Check returns an Invalid error that names each wrong field: shop.* of the
+// settings, owner.* of the first person.
+func (in *Founding) Check() error {
+	f := domain.Fields{}
+	f.AddErr("shop", in.Shop.Check())
+	owner := in.person()
+	f.AddErr("owner", owner.Check())
+	f.AddErr("owner", CheckPassword(in.Owner, in.Password))
+	return f.Err()
+}
+
+// person is the owner, still without a password.
+func (in *Founding) person() Staff {
+	return Staff{Name: in.Owner, Roles: domain.Roles(), Active: true}
+}
+
 // SetUp opens an empty shop: its settings, its first person and the built-in
 // templates. It is a conflict once there is anybody.
 func (w *Workshop) SetUp(ctx context.Context, in Founding) (domain.StaffID, error) {
-	f := domain.Fields{}
-	f.AddErr("shop", in.Shop.Check())
-	owner := Staff{Name: in.Owner, Roles: domain.Roles(), Active: true}
-	f.AddErr("owner", owner.Check())
-	f.AddErr("owner", CheckPassword(in.Owner, in.Password))
-	if err := f.Err(); err != nil {
+	if err := in.Check(); err != nil {
+		return 0, err
+	}
+	owner := in.person()
+	if err := owner.Check(); err != nil { // tidies the name
 		return 0, err
 	}
 	owner.Password = HashPassword(in.Password)
