@@ -141,7 +141,7 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 	p.Readings = s.readings(h)
 	p.Fields = readingFields(c, errs)
 	p.EndForm = []Field{
-		ChoiceField("end_reason", "Why it ends", form(c, "end_reason"), Options(job.HoldEnds())).Marked(errs),
+		ChoiceField("end_reason", "Why it ends", form(c, "end_reason"), append([]Option{{Value: "", Label: "choose"}}, Options(job.HoldEnds())...)).Need().Marked(errs),
 		TextField("end_note", "Note", form(c, "end_note")).Limit(300).Hint("Needed for an owner's exception.").Marked(errs),
 	}
 	s.page(c, status, "cabinet/hold", p)

@@ -186,7 +186,7 @@ func (s *Server) fillWork(c *gin.Context, p *TaskPage, f *workshop.Folder) {
 	if t.Hold {
 		s.fillHold(p, f)
 	} else if p.Open && p.Wait == nil {
-		p.WaitForm = s.waitForm(p, t)
+		p.WaitForm = s.waitForm(c, p, t)
 	}
 	p.DropForm = TextField("reason", "Why it falls away", "").Need().Limit(200).Marked(p.Errors)
 	p.Materials = materials(p.Template, t.Quantity)
@@ -223,17 +223,28 @@ func (s *Server) fillHold(p *TaskPage, f *workshop.Folder) {
 
 // waitForm asks what the task waits for and until when; the typical wait of the
 // template is filled in.
-func (s *Server) waitForm(p *TaskPage, t *job.Task) []Field {
+func (s *Server) waitForm(c *gin.Context, p *TaskPage, t *job.Task) []Field {
 	kind, until := t.WaitKind, ""
 	if t.WaitDays.Typical.Sign() > 0 {
 		wait := time.Duration(t.WaitDays.Typical.InexactFloat64() * 24 * float64(time.Hour))
 		until = s.now().Add(wait).In(s.zone.Load()).Format("2006-01-02T15:04")
 	}
+	if _, sent := c.GetPostForm("until"); sent {
+		kind, until = form(c, "kind"), form(c, "until")
+	}
 	at := Field{Kind: "datetime-local", Name: "until", Label: "Until", Value: until, Width: "middle", Help: "Leave empty when nobody knows."}
 	return []Field{
 		ChoiceField("kind", "It waits for", kind, Options(job.WaitKinds())).Marked(p.Errors),
-		at.Marked(p.Errors), TextField("note", "Note", "").Limit(200).Marked(p.Errors),
+		at.Marked(p.Errors), TextField("note", "Note", waitNote(c)).Limit(200).Marked(p.Errors),
 	}
+}
+
+// waitNote is the note as it was typed, when the wait's form comes back.
+func waitNote(c *gin.Context) string {
+	if _, sent := c.GetPostForm("until"); sent {
+		return form(c, "note")
+	}
+	return ""
 }
 
 func materials(t templates.Template, quantity int) Table {

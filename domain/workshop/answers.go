@@ -72,10 +72,12 @@ func when(f File, shop *Shop, now time.Time, today domain.Date) string {
 		s = fmt.Sprintf("Likely ready %s, by the waits alone; the queue is not counted yet.", day(f.Window.Likely, today))
 	}
 	if j.Promised != "" && !f.Stage.Over() && f.Stage != job.Ready && f.Stage != job.Declined {
-		if j.Promised < today {
+		if j.Promised < today && !j.Approved.IsZero() {
 			return fmt.Sprintf("We said %s: that day is over.", day(j.Promised, today)) + " " + s
 		}
-		s += fmt.Sprintf(" We said %s.", day(j.Promised, today))
+		if j.Promised >= today {
+			s += fmt.Sprintf(" We said %s.", day(j.Promised, today))
+		}
 	}
 	return s
 }
@@ -279,20 +281,23 @@ func (r JobRow) Late(today domain.Date) bool {
 		return false
 	}
 	switch r.Stage {
-	case job.Approved, job.InHold, job.OnBench, job.Waiting:
+	case job.Approved, job.InHold, job.OnBench, job.Waiting, job.Checked:
 		return true
 	}
 	return false
 }
 
-// BenchRows puts the reasons of the cabinet to the open tasks: a hold that runs
-// is not free work, and one that has no place must wait for it. taken is how
+// BenchRows puts the reasons of the shop to the open tasks: what somebody works
+// on and a hold that runs are no free work, and a hold that has no place must
+// wait for it. taken is how
 // many places are in use.
 func BenchRows(rows []TaskRow, taken int, shop *Shop) []TaskRow {
 	out := slices.Clone(rows)
 	for i := range out {
 		r := &out[i]
 		switch {
+		case r.Blocked == "" && r.Hands != "" && !r.Task.Hold:
+			r.Blocked = r.Hands + " works on it"
 		case r.Blocked != "" || !r.Task.Hold:
 		case r.InHold:
 			r.Blocked = "is in the cabinet"

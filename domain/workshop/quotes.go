@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -326,6 +327,9 @@ func NextSheet(versions []quote.Quote) (sheet quote.Sheet, seen int) {
 	}
 	if q.Said.IsZero() {
 		return sheet, q.Lock
+	}
+	if q.Answer != nil && q.Answer.Outcome == quote.Part { // what was refused is not offered again by itself
+		sheet.Rows = slices.DeleteFunc(sheet.Rows, func(r quote.Row) bool { return !r.Agreed })
 	}
 	return sheet, 0
 }

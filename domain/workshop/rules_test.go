@@ -437,10 +437,10 @@ func TestAnswersForLists(t *testing.T) {
 	if want := "One thing is free to do. The next wait ends 11:00. Start the hold of tag 318 first: it works while you don't."; bench != want {
 		t.Errorf("bench %q, want %q", bench, want)
 	}
-	holds := []workshop.TaskRow{{Task: job.Task{Hold: true}, InHold: true}, {Task: job.Task{Hold: true}}, {Task: job.Task{Name: "Fret ends"}}}
+	holds := []workshop.TaskRow{{Task: job.Task{Hold: true}, InHold: true}, {Task: job.Task{Hold: true}}, {Task: job.Task{Name: "Fret ends"}}, {Hands: "Runa"}}
 	for taken, want := range map[int]string{2: "the cabinet is full", 1: ""} {
 		got := workshop.BenchRows(holds, taken, &shop)
-		if got[0].Blocked != "is in the cabinet" || got[1].Blocked != want || got[2].Blocked != "" || holds[0].Blocked != "" {
+		if got[0].Blocked != "is in the cabinet" || got[1].Blocked != want || got[2].Blocked != "" || holds[0].Blocked != "" || got[3].Blocked != "Runa works on it" {
 			t.Errorf("with %d places taken: %q, %q, %q", taken, got[0].Blocked, got[1].Blocked, got[2].Blocked)
 		}
 	}
