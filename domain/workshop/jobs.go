@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
 	"winterbench/domain/job"
+	"winterbench/domain/wood"
 	"winterbench/templates"
 )
 
@@ -333,9 +335,43 @@ func (w *Workshop) NoteCheck(ctx context.Context, by domain.Actor, id domain.Job
 		if err != nil {
 			return did{}, err
 		}
+		if err := withinLimits(e.Template, c); err != nil {
+			return did{}, err
+		}
 		c.At, c.By = at, by.Name
 		return did{what: fmt.Sprintf("checked %s: %s, %s", t.Name, c.What, c.Result), after: c.Value}, j.NoteCheck(c, CheckNames(e.Template))
 	})
+}
+
+// withinLimits refuses a measured value that is no number, and a plain pass of
+// one outside the check's limits. A check without limits, and an empty value,
+// say nothing.
+func withinLimits(t templates.Template, c job.Check) error {
+	i := slices.IndexFunc(t.Checks, func(k templates.Check) bool { return k.What == c.What })
+	if i < 0 || !t.Checks[i].Measured() || c.Value == "" {
+		return nil
+	}
+	wrong := func(text string) error {
+		return &domain.Error{Kind: domain.Invalid, Text: "the measured value " + text, Fields: domain.Fields{"value": text}}
+	}
+	number, err := valueOf(c.Value, t.Checks[i].Unit)
+	switch {
+	case err != nil:
+		return wrong("must be a number of " + t.Checks[i].Unit)
+	case c.Result == job.Pass && !t.Checks[i].Passes(number):
+		return wrong("is outside the limits: note a fail, or a pass with note and why")
+	}
+	return nil
+}
+
+// valueOf reads a value in a check's unit, as a bench writes it.
+func valueOf(typed, unit string) (decimal.Decimal, error) {
+	switch u := wood.Unit(unit); u {
+	case wood.Millimetre, wood.Percent, wood.Gram, wood.Celsius:
+		m, err := wood.ParseMeasure(typed, u)
+		return m.Value, err
+	}
+	return decimal.NewFromString(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(typed), unit)))
 }
 
 // CheckNames lists the checks of a template by their words.

@@ -407,6 +407,28 @@ func TestPartsAndTemplates(t *testing.T) {
 		h.must(h.work.PutBack(h.ctx, h.bench, id, h.folder(id).Job.Parts[0].ID))
 		h.refused(h.work.UsePart(h.ctx, h.bench, id, task, 999, dec("1")), domain.NotFound, "")
 		h.refused(h.work.NoteCheck(h.ctx, h.bench, id, job.Check{Task: task, What: "shine", Result: job.Pass}), domain.Invalid, "has no check")
+		cleats, err := h.store.EditionOf(h.ctx, "CC", 1)
+		h.must(err)
+		limited := ""
+		for _, k := range cleats.Checks {
+			if limited == "" && k.AtMost != nil && k.AtLeast == nil && k.Unit == "mm" {
+				limited = k.What
+			}
+		}
+		if limited == "" {
+			t.Fatal("the cleats have no check with a limit in mm")
+		}
+		for value, c := range map[string]struct {
+			result job.Result
+			words  string
+		}{
+			"banana": {job.Pass, "must be a number"}, "99 mm": {job.Pass, "outside the limits"}, "0.01 mm": {job.Pass, ""}, "98": {job.Fail, ""},
+		} {
+			err := h.work.NoteCheck(h.ctx, h.bench, id, job.Check{Task: task, What: limited, Result: c.result, Value: value, Note: "seen"})
+			if (err == nil) != (c.words == "") || (err != nil && !strings.Contains(err.Error(), c.words)) {
+				t.Errorf("%q as %s: got %v, want %q", value, c.result, err, c.words)
+			}
+		}
 	})
 }
 
