@@ -102,16 +102,10 @@ func taskLine(j *job.Job, q *quote.Quote, l quote.Line, minutes map[domain.TaskI
 	}
 	if q.Basis == quote.Estimate && l.ByTime && !l.Typed {
 		line.Minutes = minutes[t.ID]
-		line.Price = TimePrice(q.HourlyRate, line.Minutes, q.Currency, q.Rounding.Mode)
+		line.Price = quote.TimePrice(q.HourlyRate, line.Minutes, q.Currency, q.Rounding.Mode)
 		line.Detail = strings.TrimPrefix(line.Detail+fmt.Sprintf(", %d min", line.Minutes), ", ")
 	}
 	return line, true
-}
-
-// TimePrice is minutes at an hourly rate, rounded once to the currency.
-func TimePrice(hourly money.Amount, minutes int, c money.Currency, mode money.Mode) decimal.Decimal {
-	exact := c.Decimal(hourly).Mul(decimal.NewFromInt(int64(minutes))).DivRound(decimal.NewFromInt(60), 12)
-	return money.Round(exact, int32(c.Digits), mode)
 }
 
 // taskDone reports whether the task of template code on q is done.

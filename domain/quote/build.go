@@ -263,15 +263,13 @@ func unitWord(unit string) string {
 // taskPrice is the flat price, a multiple of the hourly rate, or the typical
 // minutes at the hourly rate; each rounded once to the currency.
 func taskPrice(t templates.Template, minutes int, terms Terms) decimal.Decimal {
-	rate := terms.Currency.Decimal(terms.HourlyRate)
-	places := int32(terms.Currency.Digits)
 	switch {
 	case t.Price.Free:
 		return decimal.Zero
 	case t.Price.Basis == "flat":
-		return money.Round(rate.Mul(t.Price.Flat), places, terms.Profile.Rounding.Mode)
+		return money.Round(terms.Currency.Decimal(terms.HourlyRate).Mul(t.Price.Flat), int32(terms.Currency.Digits), terms.Profile.Rounding.Mode)
 	}
-	return money.Round(rate.Mul(decimal.NewFromInt(int64(minutes))).DivRound(decimal.NewFromInt(60), 12), places, terms.Profile.Rounding.Mode)
+	return TimePrice(terms.HourlyRate, minutes, terms.Currency, terms.Profile.Rounding.Mode)
 }
 
 // itemOf plans a quantity of a template. A hold knows from the humidity in the

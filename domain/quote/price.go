@@ -49,11 +49,9 @@ func (q *Quote) price(terms Terms) error {
 func (q *Quote) totalAt(bill money.Bill, terms Terms, pick func(templates.Range) int) (money.Amount, error) {
 	bill.Lines = slices.Clone(bill.Lines)
 	if q.Basis == Estimate {
-		rate := terms.Currency.Decimal(terms.HourlyRate)
 		for i, l := range q.Lines {
 			if l.ByTime && !l.Typed && !l.Free {
-				minutes := decimal.NewFromInt(int64(pick(l.Minutes)))
-				bill.Lines[i].UnitPrice = money.Round(rate.Mul(minutes).DivRound(decimal.NewFromInt(60), 12), int32(terms.Currency.Digits), terms.Profile.Rounding.Mode)
+				bill.Lines[i].UnitPrice = TimePrice(terms.HourlyRate, pick(l.Minutes), terms.Currency, terms.Profile.Rounding.Mode)
 			}
 		}
 	}
@@ -117,4 +115,10 @@ func (r DepositRule) Ask(total, hourly money.Amount, mode money.Mode) money.Amou
 // above reports whether total is more than times x hourly; times 0 is never.
 func above(total, hourly money.Amount, times decimal.Decimal) bool {
 	return times.Sign() > 0 && decimal.NewFromInt(int64(total)).GreaterThan(times.Mul(decimal.NewFromInt(int64(hourly))))
+}
+
+// TimePrice is minutes at an hourly rate, rounded once to the currency.
+func TimePrice(hourly money.Amount, minutes int, c money.Currency, mode money.Mode) decimal.Decimal {
+	exact := c.Decimal(hourly).Mul(decimal.NewFromInt(int64(minutes))).DivRound(decimal.NewFromInt(60), 12)
+	return money.Round(exact, int32(c.Digits), mode)
 }
