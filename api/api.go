@@ -62,7 +62,7 @@ func (a *API) Register(e *gin.Engine) {
 	a.huma.UseMiddleware(a.guard)
 	for _, noun := range []func(){
 		a.deskRoutes, a.customerRoutes, a.instrumentRoutes, a.jobRoutes, a.surveyRoutes, a.quoteRoutes, a.taskRoutes, a.waitRoutes,
-		a.holdRoutes, a.moneyRoutes, a.partRoutes, a.templateRoutes, a.shopRoutes, a.staffRoutes, a.tokenRoutes, a.calcRoutes,
+		a.holdRoutes, a.airRoutes, a.photoRoutes, a.comebackRoutes, a.moneyRoutes, a.partRoutes, a.templateRoutes, a.shopRoutes, a.staffRoutes, a.tokenRoutes, a.calcRoutes,
 	} {
 		noun()
 	}

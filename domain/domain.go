@@ -25,6 +25,10 @@ type (
 	InvoiceID    int64
 	PaymentID    int64
 	EntryID      int64
+	AirPlaceID   int64
+	AirReadingID int64
+	MeterID      int64
+	PhotoID      int64
 )
 
 // Clock tells the time. Rules never read a clock; they are given the moment.

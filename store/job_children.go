@@ -58,6 +58,7 @@ type taskRow struct {
 	DoneBy         string
 	DroppedAt      *moment
 	Reason         string
+	Made           string
 }
 
 func (taskRow) TableName() string { return "tasks" }
@@ -70,7 +71,7 @@ func rowOfTask(id domain.JobID, t job.Task) taskRow {
 		MinutesLow: t.Minutes.Low, MinutesTypical: t.Minutes.Typical, MinutesHigh: t.Minutes.High,
 		DaysLow: t.WaitDays.Low.String(), DaysTypical: t.WaitDays.Typical.String(), DaysHigh: t.WaitDays.High.String(),
 		WaitKind: t.WaitKind, Skill: t.Skill, Hold: t.Hold, Dry: t.Dry,
-		DoneAt: atOrNull(t.Done), DoneBy: t.DoneBy, DroppedAt: atOrNull(t.Dropped), Reason: t.Reason,
+		DoneAt: atOrNull(t.Done), DoneBy: t.DoneBy, DroppedAt: atOrNull(t.Dropped), Reason: t.Reason, Made: t.Made,
 	}
 }
 
@@ -81,7 +82,7 @@ func (r *taskRow) task() (job.Task, error) {
 		Phase: templates.Phase(r.Phase), Quantity: r.Quantity, Unit: r.Unit,
 		Minutes:  templates.Range{Low: r.MinutesLow, Typical: r.MinutesTypical, High: r.MinutesHigh},
 		WaitDays: days, WaitKind: r.WaitKind, Skill: r.Skill, Hold: r.Hold, Dry: r.Dry,
-		Done: r.DoneAt.orZero(), DoneBy: r.DoneBy, Dropped: r.DroppedAt.orZero(), Reason: r.Reason,
+		Done: r.DoneAt.orZero(), DoneBy: r.DoneBy, Dropped: r.DroppedAt.orZero(), Reason: r.Reason, Made: r.Made,
 	}, err
 }
 

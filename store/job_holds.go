@@ -39,16 +39,19 @@ func (r *holdRow) hold() job.Hold {
 
 // readingRow is a row of readings.
 type readingRow struct {
-	ID      int64
-	HoldID  int64
-	NotedAt moment
-	RH      measureRow `gorm:"embedded;embeddedPrefix:rh_"`
-	Air     measureRow `gorm:"embedded;embeddedPrefix:air_"`
-	Gap     measureRow `gorm:"embedded;embeddedPrefix:gap_"`
-	Arch    measureRow `gorm:"embedded;embeddedPrefix:arch_"`
-	Weight  measureRow `gorm:"embedded;embeddedPrefix:weight_"`
-	Note    string
-	NotedBy string
+	ID       int64
+	HoldID   int64
+	NotedAt  moment
+	RH       measureRow `gorm:"embedded;embeddedPrefix:rh_"`
+	Air      measureRow `gorm:"embedded;embeddedPrefix:air_"`
+	Gap      measureRow `gorm:"embedded;embeddedPrefix:gap_"`
+	Arch     measureRow `gorm:"embedded;embeddedPrefix:arch_"`
+	Weight   measureRow `gorm:"embedded;embeddedPrefix:weight_"`
+	Note     string
+	NotedBy  string
+	MeterID  *int64
+	RHOffset string `gorm:"column:rh_offset"`
+	Trusted  bool
 }
 
 func (readingRow) TableName() string { return "readings" }
@@ -58,12 +61,19 @@ func rowOfReading(id domain.HoldID, r job.Reading) readingRow {
 	return readingRow{
 		ID: int64(r.ID), HoldID: int64(id), NotedAt: at(r.At), RH: rowOfMeasure(r.RH), Air: rowOfMeasure(r.Air),
 		Gap: rowOfMeasure(r.Gap), Arch: rowOfMeasure(r.Arch), Weight: rowOfMeasure(r.Weight), Note: r.Note, NotedBy: r.By,
+		MeterID: idOrNull(r.Meter), RHOffset: r.Offset.String(), Trusted: r.Trusted,
 	}
 }
 
 func (r *readingRow) reading() (job.Reading, error) {
-	out := job.Reading{ID: domain.ReadingID(r.ID), At: r.NotedAt.Time, Note: r.Note, By: r.NotedBy}
-	err := measures(measurePair{&out.RH, r.RH}, measurePair{&out.Air, r.Air}, measurePair{&out.Gap, r.Gap},
+	out := job.Reading{
+		ID: domain.ReadingID(r.ID), At: r.NotedAt.Time, Note: r.Note, By: r.NotedBy, Meter: orZero[domain.MeterID](r.MeterID), Trusted: r.Trusted,
+	}
+	var err error
+	if out.Offset, err = readDecimal(r.RHOffset); err != nil {
+		return out, err
+	}
+	err = measures(measurePair{&out.RH, r.RH}, measurePair{&out.Air, r.Air}, measurePair{&out.Gap, r.Gap},
 		measurePair{&out.Arch, r.Arch}, measurePair{&out.Weight, r.Weight})
 	return out, err
 }

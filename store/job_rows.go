@@ -13,7 +13,8 @@ type jobRow struct {
 	CustomerID   int64
 	InstrumentID int64
 	ComebackOf   *int64
-	Arrival      arrivalRow `gorm:"embedded"`
+	Comeback     comebackRow `gorm:"embedded;embeddedPrefix:comeback_"`
+	Arrival      arrivalRow  `gorm:"embedded"`
 	SurveyedAt   *moment
 	QuotedAt     *moment
 	ApprovedAt   *moment
@@ -47,6 +48,30 @@ type arrivalRow struct {
 	StorageFee  bool
 }
 
+// comebackRow is what a job's row holds of the decision about a comeback. There
+// is none while DecidedAt is NULL.
+type comebackRow struct {
+	Cause     string
+	Share     string
+	Why       string
+	DecidedAt *moment
+	DecidedBy string
+}
+
+func rowOfComeback(c *job.Comeback) comebackRow {
+	if c == nil {
+		return comebackRow{}
+	}
+	return comebackRow{Cause: c.Cause, Share: string(c.Share), Why: c.Why, DecidedAt: atOrNull(c.At), DecidedBy: c.By}
+}
+
+func (r comebackRow) comeback() *job.Comeback {
+	if r.DecidedAt == nil {
+		return nil
+	}
+	return &job.Comeback{Cause: r.Cause, Share: job.Share(r.Share), Why: r.Why, At: r.DecidedAt.Time, By: r.DecidedBy}
+}
+
 // handOverRow is what a job's row holds of how the instrument left.
 type handOverRow struct {
 	HandedTo     string
@@ -66,7 +91,7 @@ func (r *jobRow) key() *int64 { return &r.ID }
 func rowOfJob(j *job.Job) jobRow {
 	return jobRow{
 		ID: int64(j.ID), Tag: j.Tag, CustomerID: int64(j.Customer), InstrumentID: int64(j.Instrument),
-		ComebackOf: idOrNull(j.ComebackOf), Arrival: rowOfArrival(j.Arrival),
+		ComebackOf: idOrNull(j.ComebackOf), Comeback: rowOfComeback(j.Comeback), Arrival: rowOfArrival(j.Arrival),
 		SurveyedAt: atOrNull(j.Surveyed), QuotedAt: atOrNull(j.Quoted), ApprovedAt: atOrNull(j.Approved),
 		DeclinedAt: atOrNull(j.Declined), Promised: textOrNull(j.Promised),
 		CheckedAt: atOrNull(j.Checked), CheckedBy: j.CheckedBy, ReadyAt: atOrNull(j.Ready), CollectedAt: atOrNull(j.Collected),
@@ -94,7 +119,7 @@ func rowOfHandOver(h job.HandOver) handOverRow {
 func (r *jobRow) job() *job.Job {
 	return &job.Job{
 		ID: domain.JobID(r.ID), Tag: r.Tag, Customer: domain.CustomerID(r.CustomerID), Instrument: domain.InstrumentID(r.InstrumentID),
-		Arrival: r.Arrival.arrival(), ComebackOf: orZero[domain.JobID](r.ComebackOf),
+		Arrival: r.Arrival.arrival(), ComebackOf: orZero[domain.JobID](r.ComebackOf), Comeback: r.Comeback.comeback(),
 		Surveyed: r.SurveyedAt.orZero(), Quoted: r.QuotedAt.orZero(), Approved: r.ApprovedAt.orZero(),
 		Declined: r.DeclinedAt.orZero(), Promised: orEmpty[domain.Date](r.Promised),
 		Checked: r.CheckedAt.orZero(), CheckedBy: r.CheckedBy, Ready: r.ReadyAt.orZero(), Collected: r.CollectedAt.orZero(),

@@ -169,7 +169,8 @@ func fillJob(j *job.Job, p *people) {
 	j.Surveyed, j.Declined, j.Quoted, j.Approved = hours(1), hours(2), hours(3), hours(4)
 	j.Promised = "2026-12-12"
 	hold, crack := &j.Tasks[0], &j.Tasks[1]
-	hold.Done, hold.DoneBy = hours(300), "Runa"
+	hold.Done, hold.DoneBy, hold.Made = hours(300), "Runa", "45 % for twelve days"
+	j.Comeback = &job.Comeback{Cause: "glue failed", Share: job.Shared, Why: "half and half", At: hours(9), By: "Odo"}
 	crack.Done, crack.DoneBy = hours(320), "Runa"
 	j.Waits = []job.Wait{
 		{Kind: "deposit", Start: hours(4), Until: hours(28), End: hours(6), Note: "will pay by card", By: "Odo"},
@@ -180,7 +181,7 @@ func fillJob(j *job.Job, p *people) {
 		By: "Runa", EndedBy: "Odo",
 		Readings: []job.Reading{
 			{At: hours(8), RH: percent("31.5"), Air: wood.Measure{Known: wood.Measured, Typed: "70 F", Value: decimal.RequireFromString("21.1111"), Unit: wood.Celsius},
-				Gap: mm(`3/64"`, "1.1906"), Arch: mm("-0.4", "-0.4"), Weight: grams("2162"), Note: "first", By: "Runa"},
+				Gap: mm(`3/64"`, "1.1906"), Arch: mm("-0.4", "-0.4"), Weight: grams("2162"), Offset: decimal.RequireFromString("-1.5"), Trusted: true, Note: "first", By: "Runa"},
 			{At: hours(280), RH: percent("45"), Air: notMeasured, Gap: mm("0", "0"), Arch: couldNotReach, Weight: notMeasured, By: "Odo"},
 		},
 	}}

@@ -59,6 +59,7 @@ type findingRow struct {
 	Measure  measureRow `gorm:"embedded;embeddedPrefix:measure_"`
 	Grade    int
 	Causes   string // JSON, a list of causeJSON
+	Detail   string // JSON, a job.Detail
 	Note     string
 }
 
@@ -77,9 +78,13 @@ func rowOfFinding(id domain.SurveyID, d job.Finding) (findingRow, error) {
 		causes[i] = causeJSON(c)
 	}
 	text, err := json.Marshal(causes)
+	if err != nil {
+		return findingRow{}, err
+	}
+	detail, err := json.Marshal(d.Detail)
 	return findingRow{
 		ID: d.ID, SurveyID: int64(id), Symptom: d.Symptom, Place: d.Place, Measure: rowOfMeasure(d.Measure), Grade: int(d.Grade),
-		Causes: string(text), Note: d.Note,
+		Causes: string(text), Detail: string(detail), Note: d.Note,
 	}, err
 }
 
@@ -87,6 +92,9 @@ func (r *findingRow) finding() (job.Finding, error) {
 	d := job.Finding{ID: r.ID, Symptom: r.Symptom, Place: r.Place, Grade: job.Grade(r.Grade), Note: r.Note}
 	if err := measures(measurePair{&d.Measure, r.Measure}); err != nil {
 		return d, err
+	}
+	if err := json.Unmarshal([]byte(r.Detail), &d.Detail); err != nil {
+		return d, fmt.Errorf("read the detail of finding %d: %w", r.ID, err)
 	}
 	var causes []causeJSON
 	if err := json.Unmarshal([]byte(r.Causes), &causes); err != nil {

@@ -23,6 +23,7 @@ func surveyOf(id domain.JobID, n int) job.Survey {
 		Room: wood.Measure{Known: wood.Measured, Typed: "-3", Value: decimal.NewFromInt(-3), Unit: wood.Celsius},
 		Findings: []job.Finding{
 			{Symptom: "crack length", Place: "bass lower bout", Measure: mm("120", "120"), Grade: job.Severe, Note: "follows the grain",
+				Detail: job.Detail{Side: "bass", FromSeam: mm("-62", "-62"), Kind: "open", Width: mm("0.3", "0.3"), Closes: "yes", Reaches: []string{"edge"}, Wings: [3]wood.Measure{1: mm("2", "2")}},
 				Causes: []job.Cause{{What: "dryness", Sure: "likely"}, {What: "another's workmanship", Sure: "possible"}}},
 			{Symptom: "buzz", Measure: notMeasured, Grade: job.Fine},
 		},

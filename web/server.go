@@ -70,6 +70,9 @@ func (s *Server) Register(e *gin.Engine) {
 	s.benchRoutes(in)
 	s.taskRoutes(in)
 	s.cabinetRoutes(in)
+	s.airRoutes(in)
+	s.photoRoutes(in)
+	s.comebackRoutes(in)
 	s.ownerRoutes(in)
 	s.templateRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {

@@ -18,7 +18,7 @@ import (
 var places = [][]string{
 	{"domain"},
 	{"domain/money", "domain/wood"},
-	{"domain/customer", "domain/stock"},
+	{"domain/customer", "domain/stock", "domain/air", "domain/photo"},
 	{"templates"},
 	{"domain/job"},
 	{"domain/quote"},

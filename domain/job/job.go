@@ -24,6 +24,7 @@ type Job struct {
 	Arrival    Arrival
 	Marks      []Mark
 	ComebackOf domain.JobID // the earlier job this one repeats; 0 for none
+	Comeback   *Comeback    // what was decided about it; nil before that
 
 	Surveyed time.Time // the last survey
 	Quoted   time.Time // the last quote was said to the customer
@@ -96,6 +97,7 @@ type Task struct {
 	DoneBy   string
 	Dropped  time.Time
 	Reason   string // why it was dropped
+	Made     string // how the joint was made: glue, cleats, splint; the next person needs it
 }
 
 // Open reports whether the task is neither done nor dropped.
@@ -129,15 +131,50 @@ type Hold struct {
 
 // Reading is one look at a held instrument. Readings are never changed.
 type Reading struct {
-	ID     domain.ReadingID
-	At     time.Time
-	RH     wood.Measure // air in the body or case, %
-	Air    wood.Measure // temperature, C
-	Gap    wood.Measure // the worst crack, mm
-	Arch   wood.Measure // behind the bridge, mm, + is dome
-	Weight wood.Measure // g
-	Note   string
-	By     string
+	ID      domain.ReadingID
+	At      time.Time
+	RH      wood.Measure    // air in the body or case, %
+	Air     wood.Measure    // temperature, C
+	Gap     wood.Measure    // the worst crack, mm
+	Arch    wood.Measure    // behind the bridge, mm, + is dome
+	Weight  wood.Measure    // g
+	Meter   domain.MeterID  // that read RH; 0 when it is not on the list
+	Offset  decimal.Decimal // added to what the meter showed; RH is the corrected value, RH.Typed what was read
+	Trusted bool            // the meter was within its calibration at that moment
+	Note    string
+	By      string
+}
+
+// Comeback is what was decided about work that came back.
+type Comeback struct {
+	Cause string // one of ComebackCauses
+	Share Share
+	Why   string
+	At    time.Time
+	By    string
+}
+
+// Share says who pays for a comeback.
+type Share string
+
+// The shares: ours is free of charge, of a shared one the labour is halved, and
+// what dried again is priced as usual. Minutes and parts are logged all the
+// same. Source: common practice, no source.
+const (
+	Ours       Share = "ours"
+	Shared     Share = "shared"
+	DriedAgain Share = "dried again"
+)
+
+// Shares lists the shares.
+func Shares() []Share { return []Share{Ours, Shared, DriedAgain} }
+
+// ComebackCauses lists why work comes back.
+func ComebackCauses() []string {
+	return []string{
+		"dried again", "glue failed", "cleat off", "missed at survey", "part faulty", "set-up drift", "finish shows",
+		"customer changed their mind", "new damage", "transit",
+	}
 }
 
 // Clocking is a stretch of one person's time on one task. Once it is closed it

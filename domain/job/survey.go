@@ -61,6 +61,7 @@ type Finding struct {
 	Measure wood.Measure
 	Grade   Grade
 	Causes  []Cause
+	Detail  Detail
 	Note    string
 }
 
@@ -171,6 +172,7 @@ func (d *Finding) check() error {
 		f.Add("grade", "must be from 0 (fine) to 4 (stop)")
 	}
 	within(f, "measure", d.Measure, -100, 2000, "mm")
+	f.AddErr("detail", d.Detail.check())
 	if d.Grade > Fine && len(d.Causes) == 0 {
 		f.Add("causes", "name at least one cause; unknown is one")
 	}

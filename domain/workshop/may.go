@@ -36,6 +36,11 @@ const (
 	ActRefund      Action = "give money back"
 	ActHandOver    Action = "hand an instrument over"
 	ActUnclaimed   Action = "close a job as unclaimed"
+	ActAir         Action = "note the shop's air"
+	ActMeter       Action = "change meters, places of air and calibrations"
+	ActPhoto       Action = "add a photo"
+	ActMade        Action = "note how a joint was made"
+	ActComeback    Action = "decide who pays for a comeback"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
 )
@@ -68,6 +73,11 @@ var allowed = map[Action][]domain.Role{
 	ActRefund:      {domain.Owner},
 	ActHandOver:    {domain.Counter, domain.Owner},
 	ActUnclaimed:   {domain.Owner},
+	ActAir:         {domain.Counter, domain.Bench, domain.Owner},
+	ActMeter:       {domain.Bench, domain.Owner},
+	ActPhoto:       {domain.Counter, domain.Bench, domain.Owner},
+	ActMade:        {domain.Bench, domain.Owner},
+	ActComeback:    {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},
 }

@@ -86,6 +86,10 @@ type Tx interface {
 	// Note adds an entry to the diary.
 	Note(ctx context.Context, e *Entry) error
 
+	AirTx
+	PhotoTx
+	ComebackTx
+
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a
 	// conflict.

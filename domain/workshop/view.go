@@ -52,6 +52,10 @@ type Queries interface {
 	EditionOf(ctx context.Context, code string, number int) (quote.Edition, error)
 	EditionsOf(ctx context.Context, code string) ([]EditionNote, error) // newest first
 
+	AirQueries
+	PhotoQueries
+	ComebackQueries
+
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
 	Find(ctx context.Context, words string, limit int) (Found, error)
