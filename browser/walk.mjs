@@ -166,8 +166,10 @@ async function pay(page, job, tender, amount) {
 // passChecks notes a pass for every check of the task page.
 async function passChecks(page, path) {
   await page.goto(path)
-  const forms = formAt(page, `${path}/check`)
-  for (let i = 0; i < await forms.count(); i++) {
+  // Counted on a page that is loaded to its end: the message of the last result
+  // stands at the top, and may be there before the forms below it are.
+  const checks = await formAt(page, `${path}/check`).count()
+  for (let i = 0; i < checks; i++) {
     await page.goto(path)
     const form = formAt(page, `${path}/check`).nth(i)
     await form.locator('xpath=ancestor::details').locator('summary').click()
