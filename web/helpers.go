@@ -42,6 +42,7 @@ func helpers(zone func() *time.Location, files *Static) template.FuncMap {
 		"named":    func(t time.Time) bool { return !t.IsZero() },
 		"themes":   Themes,
 		"local":    func(s Strip) Strip { return s.In(zone()) },
+		"curved":   func(c *Curve) CurveDrawing { return c.In(zone()).Lay() },
 		"marked":   func(errs domain.Fields, f Field) Field { return f.Marked(errs) },
 		"problems": Problems,
 		"wrong":    func(fs []Field) bool { return slices.ContainsFunc(fs, func(f Field) bool { return f.Error != "" }) },

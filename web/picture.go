@@ -3,7 +3,6 @@ package web
 import (
 	"math"
 	"strconv"
-	"time"
 )
 
 // Picture is a drawing or a photo with its words, and a table of what it
@@ -118,88 +117,6 @@ func half(v, most float64) float64 {
 }
 
 func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
-// Curve draws readings over time against a limit: a solid line through what was
-// measured, a broken one to what is expected.
-type Curve struct {
-	Unit     string
-	Points   []CurvePoint // in order of time
-	Limit    float64      // 0 for no line
-	LimitIs  string       // what the limit means: "may be glued"
-	Air      bool         // the curve is of air or moisture
-	Marked   string       // what is measured: "crack"
-	Decimals int          // of the figures shown
-}
-
-// CurvePoint is one value at one moment.
-type CurvePoint struct {
-	At       time.Time
-	Value    float64
-	Expected bool
-}
-
-// CurveDrawing is a curve laid out in percent.
-type CurveDrawing struct {
-	Segments    []CurveSegment
-	Dots        []CurveDot
-	LimitY      string // "" for no line
-	LimitIs     string
-	High, Low   string // figures at the upper and the lower edge
-	First, Last time.Time
-	Air         bool
-}
-
-// CurveSegment is a line between two points.
-type CurveSegment struct {
-	X1, Y1, X2, Y2 string
-	Expected       bool
-}
-
-// CurveDot is one point.
-type CurveDot struct {
-	X, Y, Title string
-	Expected    bool
-}
-
-// Lay computes the drawing; fewer than two points draw no line.
-func (c Curve) Lay() CurveDrawing {
-	d := CurveDrawing{LimitIs: c.LimitIs, Air: c.Air}
-	if len(c.Points) == 0 {
-		return d
-	}
-	low, high := c.bounds()
-	text := func(v float64) string { return strconv.FormatFloat(v, 'f', c.Decimals, 64) + " " + c.Unit }
-	d.High, d.Low = text(high), text(low)
-	d.First, d.Last = c.Points[0].At, c.Points[len(c.Points)-1].At
-	y := func(v float64) string { return percent(100 - share(v-low, high-low)*100) }
-	if c.Limit != 0 {
-		d.LimitY = y(c.Limit)
-	}
-	for i, p := range c.Points {
-		dot := CurveDot{
-			X: percent(share(p.At.Sub(d.First).Seconds(), d.Last.Sub(d.First).Seconds()) * 100), Y: y(p.Value),
-			Title: Day(p.At) + ", " + text(p.Value), Expected: p.Expected,
-		}
-		if i > 0 {
-			last := d.Dots[i-1]
-			d.Segments = append(d.Segments, CurveSegment{X1: last.X, Y1: last.Y, X2: dot.X, Y2: dot.Y, Expected: p.Expected})
-		}
-		d.Dots = append(d.Dots, dot)
-	}
-	return d
-}
-
-// bounds are the least and the greatest figure, the limit among them.
-func (c Curve) bounds() (low, high float64) {
-	low, high = c.Points[0].Value, c.Points[0].Value
-	for _, p := range c.Points {
-		low, high = min(low, p.Value), max(high, p.Value)
-	}
-	if c.Limit != 0 {
-		low, high = min(low, c.Limit), max(high, c.Limit)
-	}
-	return low, high
-}
 
 // share is part of whole between 0 and 1; of nothing it is one half.
 func share(part, whole float64) float64 {
