@@ -59,7 +59,7 @@ type Finding struct {
 	Symptom string // one of Symptoms
 	Place   string
 	Measure wood.Measure
-	Grade   Grade
+	Grade   Grade // Ungraded until the survey settles it
 	Causes  []Cause
 	Detail  Detail
 	Note    string
@@ -168,7 +168,7 @@ func (d *Finding) check() error {
 	}
 	d.Place = domain.Line(f, "place", d.Place, 80, false)
 	d.Note = domain.Line(f, "note", d.Note, 300, false)
-	if d.Grade < Fine || d.Grade > Stop {
+	if d.Grade < Ungraded || d.Grade > Stop {
 		f.Add("grade", "must be from 0 (fine) to 4 (stop)")
 	}
 	within(f, "measure", d.Measure, -100, 2000, "mm")
@@ -181,16 +181,6 @@ func (d *Finding) check() error {
 		domain.OneOf(f, fmt.Sprintf("causes[%d].sure", i), c.Sure, Confidences())
 	}
 	return f.Err()
-}
-
-// Worst is the overall grade: the worst single finding, never an average.
-// Source: common practice, no source.
-func (s Survey) Worst() Grade {
-	worst := Fine
-	for _, d := range s.Findings {
-		worst = max(worst, d.Grade)
-	}
-	return worst
 }
 
 // Because sums the survey up for a quote: the graded findings, worst first,

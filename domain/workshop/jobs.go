@@ -114,19 +114,27 @@ func (w *Workshop) OpenCase(ctx context.Context, by domain.Actor, id domain.JobI
 	})
 }
 
-// NoteSurvey keeps a survey of a job.
+// NoteSurvey keeps a survey of a job. Findings without a grade take the one
+// that the shop's bands suggest.
 func (w *Workshop) NoteSurvey(ctx context.Context, by domain.Actor, s job.Survey) error {
 	return w.onJob(ctx, by, ActSurvey, s.Job, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		n := s
 		n.Findings = slices.Clone(s.Findings)
 		n.At, n.By = at, by.Name
+		shop, err := tx.Shop(ctx)
+		if err != nil {
+			return did{}, err
+		}
+		if err := n.Settle(shop.Bands); err != nil {
+			return did{}, err
+		}
 		if err := n.Check(); err != nil {
 			return did{}, err
 		}
 		if err := j.NoteSurvey(n); err != nil {
 			return did{}, err
 		}
-		return did{what: "surveyed it, worst grade " + n.Worst().String(), after: n.Because()}, tx.AddSurvey(ctx, &n)
+		return did{what: "surveyed it, worst grade " + n.WorstBy(shop.Bands).String(), after: n.Because()}, tx.AddSurvey(ctx, &n)
 	})
 }
 

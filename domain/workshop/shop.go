@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
 )
@@ -31,6 +32,7 @@ type Shop struct {
 	Hours     [7]Hours          `json:"hours"`  // Monday first
 	Places    []string          `json:"places"` // of the hold cabinet
 	Foot      string            `json:"foot"`   // the last lines on paper: terms, warranty
+	Bands     job.Bands         `json:"bands"`  // grades of the survey; empty: the usual ones
 	Demo      bool              `json:"demo"`   // an invented shop
 	Version   int               `json:"-"`
 }
@@ -110,6 +112,9 @@ func (s *Shop) Check() error {
 		s.Places[i] = domain.Line(f, "places", s.Places[i], 40, true)
 	}
 	s.checkHours(f)
+	for field, text := range domain.FieldsOf(s.Bands.Check()) {
+		f.Add(field, "%s", text)
+	}
 	return f.Err()
 }
 
