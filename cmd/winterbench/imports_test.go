@@ -18,6 +18,7 @@ import (
 var places = [][]string{
 	{"domain"},
 	{"domain/money", "domain/wood"},
+	{"domain/hold"},
 	{"domain/customer", "domain/stock", "domain/air", "domain/photo"},
 	{"templates"},
 	{"domain/job"},

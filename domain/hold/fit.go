@@ -1,0 +1,120 @@
+package hold
+
+import "math"
+
+// The range of time constants that is searched, in days.
+const (
+	minTau = 0.05
+	maxTau = 400
+)
+
+// data is a series in days since the start of the hold.
+type data struct{ t, y []float64 }
+
+// belief is a normal distribution of what is known beforehand; precision
+// (1/sd squared) 0 is nothing known.
+type belief struct{ mean, precision float64 }
+
+func believe(mean, sd float64) belief { return belief{mean, 1 / (sd * sd)} }
+
+// model is level + amp*exp(-t/tau) with normal noise.
+type model struct {
+	noise      float64 // standard deviation of one reading
+	level, amp belief
+	logTau     belief
+}
+
+// solved is the best level and amplitude for one time constant, with their
+// posterior precision.
+type solved struct {
+	level, amp    float64
+	pLL, pLA, pAA float64
+	cost          float64 // twice the negative log of the joint density, but for a constant
+}
+
+// det is the determinant of the precision.
+func (s solved) det() float64 { return s.pLL*s.pAA - s.pLA*s.pLA }
+
+// solve finds level and amplitude for one tau in closed form: for a given tau
+// the model is a straight line in exp(-t/tau).
+func (m model) solve(d data, tau float64) solved {
+	w := 1 / (m.noise * m.noise)
+	s := solved{pLL: m.level.precision, pAA: m.amp.precision}
+	bL, bA := m.level.precision*m.level.mean, m.amp.precision*m.amp.mean
+	for i, t := range d.t {
+		e := math.Exp(-t / tau)
+		s.pLL += w
+		s.pLA += w * e
+		s.pAA += w * e * e
+		bL += w * d.y[i]
+		bA += w * e * d.y[i]
+	}
+	det := s.det()
+	if !(det > 1e-12*s.pLL*s.pAA) { // one parameter cannot be told from the other
+		s.cost = math.Inf(1)
+		return s
+	}
+	s.level = (s.pAA*bL - s.pLA*bA) / det
+	s.amp = (s.pLL*bA - s.pLA*bL) / det
+	s.cost = w*sumSquares(d, tau, s.level, s.amp) + m.penalty(tau, s.level, s.amp)
+	return s
+}
+
+func (b belief) cost(x float64) float64 { return b.precision * (x - b.mean) * (x - b.mean) }
+
+func (m model) penalty(tau, level, amp float64) float64 {
+	return m.level.cost(level) + m.amp.cost(amp) + m.logTau.cost(math.Log(tau))
+}
+
+func sumSquares(d data, tau, level, amp float64) float64 {
+	sum := 0.0
+	for i, t := range d.t {
+		r := d.y[i] - level - amp*math.Exp(-t/tau)
+		sum += r * r
+	}
+	return sum
+}
+
+// coarse is the number of points of the log grid, about 1.16 apart.
+const coarse = 61
+
+// gridTau returns point i of n between two time constants, evenly spaced in ln.
+func gridTau(i, n int, low, high float64) float64 {
+	return low * math.Pow(high/low, float64(i)/float64(n-1))
+}
+
+// best returns the most likely time constant and what belongs to it. Without
+// beliefs it is the least-squares fit. The grid leaves no start value to guess;
+// a golden section between the neighbours of the best point refines it.
+func (m model) best(d data) (tau float64, s solved) {
+	at, least := 0, math.Inf(1)
+	for i := range coarse {
+		if c := m.solve(d, gridTau(i, coarse, minTau, maxTau)).cost; c < least {
+			at, least = i, c
+		}
+	}
+	low := math.Log(gridTau(max(at-1, 0), coarse, minTau, maxTau))
+	high := math.Log(gridTau(min(at+1, coarse-1), coarse, minTau, maxTau))
+	x := golden(low, high, 1e-9, func(x float64) float64 { return m.solve(d, math.Exp(x)).cost })
+	tau = math.Exp(x)
+	return tau, m.solve(d, tau)
+}
+
+// golden returns the least point of f between low and high by golden section.
+func golden(low, high, within float64, f func(float64) float64) float64 {
+	const r = 0.6180339887498949 // (sqrt 5 - 1) / 2
+	a, b := high-r*(high-low), low+r*(high-low)
+	fa, fb := f(a), f(b)
+	for high-low > within {
+		if fa < fb {
+			high, b, fb = b, a, fa
+			a = high - r*(high-low)
+			fa = f(a)
+		} else {
+			low, a, fa = a, b, fb
+			b = low + r*(high-low)
+			fb = f(b)
+		}
+	}
+	return (low + high) / 2
+}

@@ -1,0 +1,160 @@
+package hold
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// What is known of each signal before any reading. Noise is the scatter of one
+// reading by hand. Source: reference notes on drying for the noise of gap and
+// weight and the prior of the time constant; the rest is our own judgement.
+var (
+	generalPrior = Prior{LogDays: math.Log(3), Spread: 1} // 95 %: 0.4 to 21 days
+
+	gapModel  = model{noise: 0.04, level: believe(0, 0.2), amp: believe(0.5, 1.5)} // cut off at 0
+	archModel = model{noise: 0.1, level: believe(1.5, 1), amp: believe(-1, 2)}
+	rhModel   = model{noise: 1, level: believe(47.5, 3), amp: believe(-10, 15)}
+)
+
+// modelOf returns what is believed of a series. Wood of an instrument gains
+// about 4 % of its dry mass from 25 to 50 % RH; not all of the weight is wood.
+func modelOf(s series, p Prior) model {
+	m := map[string]model{"gap": gapModel, "arch": archModel, "rh": rhModel}[s.name]
+	if s.name == "weight" {
+		first := s.value[0]
+		m = model{noise: 1, level: believe(1.02*first, 0.02*first), amp: believe(-0.02*first, 0.04*first)}
+	}
+	m.logTau = believe(p.LogDays, p.Spread)
+	return m
+}
+
+// fitted is one series with its curves.
+type fitted struct {
+	series
+	curve      *curve
+	level, tau Span
+}
+
+// The least a fit needs.
+const (
+	fitReadings = 3
+	fitDays     = 1
+)
+
+// fit fits a series, nil when it is too short to say anything.
+func fit(s series, start time.Time, p Prior) *fitted {
+	if len(s.value) < fitReadings || s.span() < fitDays {
+		return nil
+	}
+	d, m := data{s.day, s.value}, modelOf(s, p)
+	m.noise *= excess(m, d)
+	floor := s.name == "gap"
+	c := &curve{start: start, draws: m.posterior(d, floor), floor: floor}
+	f := &fitted{series: s, curve: c}
+	f.level = c.span(func(d draw) float64 { return d.level })
+	f.tau = c.span(func(d draw) float64 { return d.tau })
+	return f
+}
+
+// excess is the factor by which the readings scatter more about the best curve
+// than their noise explains; 1 where chance would do.
+func excess(m model, d data) float64 {
+	free := float64(len(d.t) - 3)
+	if free < 3 {
+		return 1
+	}
+	tau, s := m.best(d)
+	ratio := sumSquares(d, tau, s.level, s.amp) / (free * m.noise * m.noise)
+	if ratio < 2 {
+		return 1
+	}
+	return math.Sqrt(ratio)
+}
+
+func (c *curve) span(of func(draw) float64) Span {
+	values := make([]float64, len(c.draws))
+	for i, d := range c.draws {
+		values[i] = of(d)
+	}
+	return spanOf(values)
+}
+
+// farthest is the latest day that is counted with.
+const farthest = 3650
+
+// ready returns the day on which the draw meets the rule for its series.
+//
+// A crack is ready once it is within the limit, or as near as a feeler can tell
+// to where it settles, and has then stood still for the hours of the rule.
+func (r Rule) ready(name string, d draw) float64 {
+	still := r.StillHours / 24
+	moves := 1 - math.Exp(-still/d.tau) // share of the distance left that goes in the still hours
+	day := 0.0
+	switch name {
+	case "gap":
+		near := max(r.GapLimit-d.level, r.GapStill)
+		day = d.within(d.amp, min(near, r.GapStill/moves)) + still
+	case "weight":
+		day = d.within(math.Abs(d.amp), r.WeightStill*still/moves) + still
+	case "arch":
+		day = d.within(-d.amp, max(d.level-r.ArchFrom, archModel.noise))
+	case "rh":
+		room := max(d.level-r.LowRH, rhModel.noise)
+		if d.amp > 0 {
+			room = max(r.HighRH-d.level, rhModel.noise)
+		}
+		day = d.within(math.Abs(d.amp), room) + still
+	}
+	return min(max(day, 0), farthest)
+}
+
+// within returns the day on which a distance of amp at the start has shrunk to near.
+func (d draw) within(amp, near float64) float64 {
+	if amp <= near {
+		return 0
+	}
+	return d.tau * math.Log(amp/near)
+}
+
+// window foretells when the rule is met by all series that were fitted: the
+// later of each figure, as all of them follow the same wood.
+func (j *judge) window() Window {
+	var span Span
+	for _, f := range j.fits {
+		if f.name == "rh" && len(j.fits) > 1 {
+			continue // it shows the air and the humidifier rather than the wood
+		}
+		s := f.curve.span(func(d draw) float64 { return max(j.rule.ready(f.name, d), j.now) })
+		span = Span{max(span.P10, s.P10), max(span.P50, s.P50), max(span.P90, s.P90)}
+	}
+	if len(j.fits) == 0 || span.P90 > j.now+maxAhead {
+		return Window{Text: "not enough readings yet"}
+	}
+	at := func(day float64) time.Time {
+		return j.in.Start.Add(time.Duration(day * 24 * float64(time.Hour))).Truncate(time.Minute)
+	}
+	w := Window{Known: true, P10: at(span.P10), P50: at(span.P50), P90: at(span.P90), Text: ahead(span, j.now)}
+	return w.notBefore(j.in.Now)
+}
+
+// maxAhead in days is how far ahead a window is worth saying.
+const maxAhead = 200
+
+// notBefore holds the window at now or later; times were cut to the minute.
+func (w Window) notBefore(now time.Time) Window {
+	for _, t := range []*time.Time{&w.P10, &w.P50, &w.P90} {
+		if t.Before(now) {
+			*t = now
+		}
+	}
+	return w
+}
+
+// ahead says a window in days from now.
+func ahead(s Span, now float64) string {
+	if s.P90-now < 0.5 {
+		return "by the curve it has settled; what is still missing decides"
+	}
+	return fmt.Sprintf("likely in %.0f to %.0f days, most likely about %.0f", math.Floor(s.P10-now), math.Ceil(s.P90-now), s.P50-now)
+}
