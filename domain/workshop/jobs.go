@@ -115,7 +115,7 @@ func (w *Workshop) OpenCase(ctx context.Context, by domain.Actor, id domain.JobI
 }
 
 // NoteSurvey keeps a survey of a job. Findings without a grade take the one
-// that the shop's bands suggest.
+// that the shop's bands suggest; another grade than that needs a note.
 func (w *Workshop) NoteSurvey(ctx context.Context, by domain.Actor, s job.Survey) error {
 	return w.onJob(ctx, by, ActSurvey, s.Job, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		n := s
@@ -129,6 +129,9 @@ func (w *Workshop) NoteSurvey(ctx context.Context, by domain.Actor, s job.Survey
 			return did{}, err
 		}
 		if err := n.Check(); err != nil {
+			return did{}, err
+		}
+		if err := n.CheckAgainst(shop.Bands); err != nil {
 			return did{}, err
 		}
 		if err := j.NoteSurvey(n); err != nil {

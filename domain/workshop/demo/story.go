@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strconv"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -222,14 +223,17 @@ func (w *walk) findings() []job.Finding {
 	r := w.r
 	grade := job.Grade(2 + r.IntN(2))
 	one := func(symptom, place string, m wood.Measure) job.Finding {
-		return job.Finding{Symptom: symptom, Place: place, Measure: m, Grade: grade, Causes: w.causes()}
+		return graded(job.Finding{Symptom: symptom, Place: place, Measure: m, Grade: grade, Causes: w.causes()})
 	}
 	switch w.kind {
 	case "crack":
 		place := pick(r, job.Places()[:12])
 		w.crack, w.held.gap = 30+r.IntN(150), 0.05*float64(2+r.IntN(11))
 		length, gap := measure(fmt.Sprintf("%d mm", w.crack), wood.Millimetre), measure(fmt.Sprintf("%.2f mm", w.held.gap), wood.Millimetre)
-		return []job.Finding{one("crack length", place, length), one("crack width", place, gap)}
+		long, wide := one("crack length", place, length), one("crack width", place, gap)
+		long.Detail = w.crackDetail(place)
+		wide.Detail = long.Detail
+		return []job.Finding{graded(long), graded(wide)}
 	case "bridge":
 		return []job.Finding{one("bridge lift", "bridge wing", w.mm(2, 12, 1))}
 	case "binding":
@@ -253,28 +257,47 @@ func (w *walk) findings() []job.Finding {
 // drySigns are what dry air does besides.
 func (w *walk) drySigns() []job.Finding {
 	w.held.arch = 1.6 - (45-w.rh)*0.12 + 0.3*w.r.NormFloat64()
-	out := []job.Finding{{
-		Symptom: "top arch behind bridge", Measure: measure(fmt.Sprintf("%.1f mm", w.held.arch), wood.Millimetre),
-		Grade: archGrade(w.held.arch), Causes: w.causes(),
-	}}
+	out := []job.Finding{graded(job.Finding{
+		Symptom: "top arch behind bridge", Measure: measure(fmt.Sprintf("%.1f mm", w.held.arch), wood.Millimetre), Causes: w.causes(),
+	})}
 	if chance(w.r, 50) && w.kind != "ends" {
-		out = append(out, job.Finding{Symptom: "fret ends proud", Measure: w.mm(0.05, 0.2, 0.05), Grade: job.Slight, Causes: w.causes()})
+		ends := job.Finding{Symptom: "fret ends proud", Measure: w.mm(0.05, 0.2, 0.05), Causes: w.causes()}
+		ends.Detail.Side = "treble"
+		out = append(out, graded(ends))
 	}
 	return out
 }
 
-// archGrade grades the arch behind the bridge as the trade notes do.
-// Source: common practice, no source.
-func archGrade(arch float64) job.Grade {
-	switch {
-	case arch >= 1.5:
-		return job.Fine
-	case arch >= 0.5:
-		return job.Slight
-	case arch >= -0.5:
-		return job.Moderate
-	case arch >= -1.5:
-		return job.Severe
+// graded gives a finding the grade that the bands suggest, where they suggest
+// one. What is fine needs no cause.
+func graded(f job.Finding) job.Finding {
+	if g, _, ok := job.Suggest(f, nil); ok {
+		f.Grade = g
 	}
-	return job.Stop
+	if f.Grade == job.Fine {
+		f.Causes = nil
+	}
+	return f
+}
+
+// crackDetail tells more of the crack: where it runs and whether it shuts. A
+// gap of up to 0.3 mm shuts under the thumb.
+func (w *walk) crackDetail(place string) job.Detail {
+	d := job.Detail{Kind: "open", Through: "no", Closes: "no", Dirty: "no", AcrossGrain: "no", FinishOnly: "no", Plates: 1}
+	switch {
+	case strings.Contains(place, "bass"):
+		d.Side = "bass"
+	case strings.Contains(place, "treble"):
+		d.Side = "treble"
+	}
+	if !strings.HasPrefix(place, "side,") {
+		d.FromSeam = measure(fmt.Sprintf("%d mm", w.crack%70), wood.Millimetre)
+	}
+	if w.held.gap <= 0.3 {
+		d.Closes = "yes"
+	}
+	if w.held.gap >= 0.2 {
+		d.Through = "yes"
+	}
+	return d
 }
