@@ -11,7 +11,7 @@ type draw struct{ tau, level, amp float64 }
 // draws is the number of curves that stand for the posterior, each as likely as
 // the others. They are placed evenly, not at random: the same readings always
 // give the same window.
-const draws = 512
+const draws = 1024
 
 // fine is the number of points of the second grid, laid where the posterior is.
 const fine = 81
