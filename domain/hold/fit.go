@@ -8,8 +8,9 @@ const (
 	maxTau = 400
 )
 
-// data is a series in days since the start of the hold.
-type data struct{ t, y []float64 }
+// data is a series in days since the start of the hold. decay is room for
+// exp(-t/tau); solve makes it when it is missing.
+type data struct{ t, y, decay []float64 }
 
 // belief is a normal distribution of what is known beforehand; precision
 // (1/sd squared) 0 is nothing known.
@@ -41,8 +42,8 @@ func (m model) solve(d data, tau float64) solved {
 	w := 1 / (m.noise * m.noise)
 	s := solved{pLL: m.level.precision, pAA: m.amp.precision}
 	bL, bA := m.level.precision*m.level.mean, m.amp.precision*m.amp.mean
-	for i, t := range d.t {
-		e := math.Exp(-t / tau)
+	decay := d.decays(tau)
+	for i, e := range decay {
 		s.pLL += w
 		s.pLA += w * e
 		s.pAA += w * e * e
@@ -56,7 +57,7 @@ func (m model) solve(d data, tau float64) solved {
 	}
 	s.level = (s.pAA*bL - s.pLA*bA) / det
 	s.amp = (s.pLL*bA - s.pLA*bL) / det
-	s.cost = w*sumSquares(d, tau, s.level, s.amp) + m.penalty(tau, s.level, s.amp)
+	s.cost = w*d.sumSquares(decay, s.level, s.amp) + m.penalty(tau, s.level, s.amp)
 	return s
 }
 
@@ -66,10 +67,21 @@ func (m model) penalty(tau, level, amp float64) float64 {
 	return m.level.cost(level) + m.amp.cost(amp) + m.logTau.cost(math.Log(tau))
 }
 
-func sumSquares(d data, tau, level, amp float64) float64 {
-	sum := 0.0
+// decays returns exp(-t/tau) for every reading, valid until the next call.
+func (d data) decays(tau float64) []float64 {
+	if len(d.decay) != len(d.t) {
+		d.decay = make([]float64, len(d.t))
+	}
 	for i, t := range d.t {
-		r := d.y[i] - level - amp*math.Exp(-t/tau)
+		d.decay[i] = math.Exp(-t / tau)
+	}
+	return d.decay
+}
+
+func (d data) sumSquares(decay []float64, level, amp float64) float64 {
+	sum := 0.0
+	for i, e := range decay {
+		r := d.y[i] - level - amp*e
 		sum += r * r
 	}
 	return sum

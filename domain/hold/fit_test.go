@@ -40,6 +40,15 @@ func example(t testing.TB) data {
 	return d
 }
 
+// squares is the sum of squares, written out apart from the code.
+func squares(d data, tau, level, amp float64) float64 {
+	sum := 0.0
+	for i, t := range d.t {
+		sum += math.Pow(d.y[i]-level-amp*math.Exp(-t/tau), 2)
+	}
+	return sum
+}
+
 func near(t *testing.T, what string, got, want, within float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= within) {
@@ -62,16 +71,16 @@ func TestLeastSquaresOfTheExample(t *testing.T) {
 	}{
 		{"all, three free", plain, d, 0.08947, 0.78616, 3.58047, 3.938527e-3, 1e-4, 1e-8},
 		{"all, level fixed", fixed, d, 0.1, 0.77838, 3.46006, 4.064020e-3, 1e-4, 1e-8},
-		{"first 6, three free", plain, data{d.t[:6], d.y[:6]}, -0.065, 0.931, 4.827, math.NaN(), 1e-3, 0},
-		{"first 4, three free", plain, data{d.t[:4], d.y[:4]}, 0.106, 0.760, 3.794, math.NaN(), 1e-3, 0},
-		{"first 4, level fixed", fixed, data{d.t[:4], d.y[:4]}, 0.1, 0.766, 3.836, math.NaN(), 1e-3, 0},
+		{"first 6, three free", plain, data{t: d.t[:6], y: d.y[:6]}, -0.065, 0.931, 4.827, math.NaN(), 1e-3, 0},
+		{"first 4, three free", plain, data{t: d.t[:4], y: d.y[:4]}, 0.106, 0.760, 3.794, math.NaN(), 1e-3, 0},
+		{"first 4, level fixed", fixed, data{t: d.t[:4], y: d.y[:4]}, 0.1, 0.766, 3.836, math.NaN(), 1e-3, 0},
 	} {
 		tau, s := c.m.best(c.d)
 		near(t, c.name+": level", s.level, c.level, c.within)
 		near(t, c.name+": amplitude", s.amp, c.amp, c.within)
 		near(t, c.name+": tau", tau, c.tau, c.within)
 		if !math.IsNaN(c.rss) {
-			near(t, c.name+": sum of squares", sumSquares(c.d, tau, s.level, s.amp), c.rss, c.withinOfTheRS)
+			near(t, c.name+": sum of squares", squares(c.d, tau, s.level, s.amp), c.rss, c.withinOfTheRS)
 		}
 	}
 }
@@ -115,7 +124,7 @@ func TestBestAgainstNelderMead(t *testing.T) {
 		if ourTau < 0.1 || ourTau > 100 {
 			continue // the data carry no exponential; the minimiser wanders off too
 		}
-		p := optimize.Problem{Func: func(x []float64) float64 { return sumSquares(d, math.Exp(x[2]), x[0], x[1]) }}
+		p := optimize.Problem{Func: func(x []float64) float64 { return squares(d, math.Exp(x[2]), x[0], x[1]) }}
 		res, err := optimize.Minimize(p, []float64{0.1, 0.8, math.Log(tau)}, &optimize.Settings{
 			MajorIterations: 20000, Converger: &optimize.FunctionConverge{Absolute: 1e-16, Iterations: 500},
 		}, &optimize.NelderMead{})
@@ -141,7 +150,7 @@ func TestBestAgainstNelderMead(t *testing.T) {
 func TestPosteriorAgainstSampling(t *testing.T) {
 	d := example(t)
 	for _, n := range []int{3, 5, 9} {
-		part := data{d.t[:n], d.y[:n]}
+		part := data{t: d.t[:n], y: d.y[:n]}
 		m := gapModel
 		m.logTau = believe(generalPrior.LogDays, generalPrior.Spread)
 		c := curve{draws: m.posterior(part, true), floor: true}
@@ -171,7 +180,7 @@ func sampled(m model, d data) (spans [3]Span) {
 	var weights []float64
 	for range n {
 		c := draw{math.Exp(logTau.Rand()), math.Abs(level.Rand()), amp.Rand()} // the level's belief is centred on 0
-		w := math.Exp(-sumSquares(d, c.tau, c.level, c.amp) / (2 * m.noise * m.noise))
+		w := math.Exp(-squares(d, c.tau, c.level, c.amp) / (2 * m.noise * m.noise))
 		if w < 1e-12 || c.tau < minTau || c.tau > maxTau {
 			continue
 		}

@@ -31,12 +31,21 @@ func judged(in Input, airless bool) Judgement {
 		j.rule = Usual()
 		j.doubt("The shop's rule for holds makes no sense (%v); the usual rule was used.", wrong)
 	}
+	j.fitAll()
+	return j.judgement()
+}
+
+// fitAll fits what follows the wood, and the air only without any of that: it
+// shows the humidifier as much as the wood.
+func (j *judge) fitAll() {
 	for _, s := range []series{j.gap, j.weight, j.arch, j.rh} {
-		if f := fit(s, in.Start, in.Prior); f != nil {
+		if s.name == "rh" && len(j.fits) > 0 {
+			return
+		}
+		if f := fit(s, j.in.Start, j.in.Prior); f != nil {
 			j.fits = append(j.fits, f)
 		}
 	}
-	return j.judgement()
 }
 
 // complete fills in what was left out.

@@ -10,8 +10,12 @@ type draw struct{ tau, level, amp float64 }
 
 // draws is the number of curves that stand for the posterior, each as likely as
 // the others. They are placed evenly, not at random: the same readings always
-// give the same window.
-const draws = 1024
+// give the same window. Each of the tauDraws time constants serves perTau curves.
+const (
+	draws    = tauDraws * perTau
+	tauDraws = 128
+	perTau   = 8
+)
 
 // fine is the number of points of the second grid, laid where the posterior is.
 const fine = 81
@@ -31,24 +35,27 @@ func (m model) posterior(d data, floor bool) []draw {
 	}
 	cumulate(cumulated, logs)
 	out := make([]draw, draws)
-	for k := range out {
-		u, v, w := lattice(k)
-		tau := inverse(taus, cumulated, u)
-		out[k] = m.solve(d, tau).draw(tau, v, w, floor)
+	for i := range tauDraws {
+		tau := inverse(taus, cumulated, (float64(i)+0.5)/tauDraws)
+		s := m.solve(d, tau)
+		s.fill(out[i*perTau:(i+1)*perTau], tau, i*perTau, floor)
 	}
 	return out
 }
 
-// lattice returns point k of a sequence that fills the unit cube evenly: an
-// equal step in the first direction, irrational steps in the others, by the
-// powers of the plastic number (the real root of x^3 = x + 1).
-func lattice(k int) (u, v, w float64) {
+// lattice holds evenly spread pairs: a share of the level's distribution, and the
+// normal deviate of a share of the amplitude's. The steps are powers of the
+// plastic number, the real root of x^3 = x + 1, so that the pairs fill the
+// square evenly over any stretch.
+var lattice = func() (points [draws]struct{ share, deviate float64 }) {
 	const p = 1.324717957244746
-	u = (float64(k) + 0.5) / draws
-	_, v = math.Modf(0.5 + float64(k+1)/p)
-	_, w = math.Modf(0.5 + float64(k+1)/(p*p))
-	return u, v, w
-}
+	for k := range points {
+		_, v := math.Modf(0.5 + float64(k+1)/p)
+		_, w := math.Modf(0.5 + float64(k+1)/(p*p))
+		points[k].share, points[k].deviate = v, quantile(w)
+	}
+	return points
+}()
 
 // support returns the time constants between which nearly all of the posterior
 // lies. What lies outside is less than e^-12 of the peak.
@@ -79,20 +86,21 @@ func (m model) evidence(s solved, floor bool) float64 {
 // levelSD is the standard deviation of the level, whatever the amplitude.
 func (s solved) levelSD() float64 { return math.Sqrt(s.pAA / s.det()) }
 
-// draw returns the curve at the quantile v of the level and, given that, the
-// quantile w of the amplitude.
-func (s solved) draw(tau, v, w float64, floor bool) draw {
-	sd := s.levelSD()
+// fill makes the curves of one time constant from the lattice's points first on.
+func (s solved) fill(out []draw, tau float64, first int, floor bool) {
+	sd, cut := s.levelSD(), 0.0
 	if floor {
-		cut := normal(-s.level / sd)
-		v = cut + v*(1-cut)
+		cut = normal(-s.level / sd) // the share below 0, which cannot be
 	}
-	level := s.level + sd*quantile(v)
-	if floor {
-		level = max(level, 0)
+	for k := range out {
+		point := &lattice[first+k]
+		level := s.level + sd*quantile(cut+point.share*(1-cut))
+		if floor {
+			level = max(level, 0)
+		}
+		amp := s.amp - s.pLA/s.pAA*(level-s.level) + point.deviate/math.Sqrt(s.pAA)
+		out[k] = draw{tau, level, amp}
 	}
-	amp := s.amp - s.pLA/s.pAA*(level-s.level) + quantile(w)/math.Sqrt(s.pAA)
-	return draw{tau, level, amp}
 }
 
 // normal is the share of the standard normal distribution below z.
@@ -127,9 +135,39 @@ func inverse(taus, cumulated []float64, u float64) float64 {
 	return taus[i-1] * math.Pow(taus[i]/taus[i-1], min(max(part, 0), 1))
 }
 
-// spanOf sorts the values and returns their P10, P50 and P90.
+// spanOf returns P10, P50 and P90 of the values, which it puts in another order.
 func spanOf(values []float64) Span {
-	slices.Sort(values)
-	at := func(p float64) float64 { return values[int(p*float64(len(values)-1)+0.5)] }
+	at := func(p float64) float64 { return nth(values, int(p*float64(len(values)-1)+0.5)) }
 	return Span{at(0.1), at(0.5), at(0.9)}
+}
+
+// nth returns what would stand at place k if the values were sorted. It parts
+// them about a middle value until k is reached, which is quicker than sorting.
+func nth(values []float64, k int) float64 {
+	low, high := 0, len(values)-1
+	for low < high {
+		pivot, i, j := values[(low+high)/2], low, high
+		for i <= j {
+			for values[i] < pivot {
+				i++
+			}
+			for values[j] > pivot {
+				j--
+			}
+			if i <= j {
+				values[i], values[j] = values[j], values[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return values[k]
+		}
+	}
+	return values[k]
 }

@@ -47,7 +47,7 @@ func fit(s series, start time.Time, p Prior) *fitted {
 	if len(s.value) < fitReadings || s.span() < fitDays {
 		return nil
 	}
-	d, m := data{s.day, s.value}, modelOf(s, p)
+	d, m := data{s.day, s.value, make([]float64, len(s.day))}, modelOf(s, p)
 	m.noise *= excess(m, d)
 	floor := s.name == "gap"
 	c := &curve{start: start, draws: m.posterior(d, floor), floor: floor}
@@ -65,7 +65,7 @@ func excess(m model, d data) float64 {
 		return 1
 	}
 	tau, s := m.best(d)
-	ratio := sumSquares(d, tau, s.level, s.amp) / (free * m.noise * m.noise)
+	ratio := d.sumSquares(d.decays(tau), s.level, s.amp) / (free * m.noise * m.noise)
 	if ratio < 2 {
 		return 1
 	}
@@ -122,9 +122,6 @@ func (d draw) within(amp, near float64) float64 {
 func (j *judge) window() Window {
 	var span Span
 	for _, f := range j.fits {
-		if f.name == "rh" && len(j.fits) > 1 {
-			continue // it shows the air and the humidifier rather than the wood
-		}
 		s := f.curve.span(func(d draw) float64 { return max(j.rule.ready(f.name, d), j.now) })
 		span = Span{max(span.P10, s.P10), max(span.P50, s.P50), max(span.P90, s.P90)}
 	}

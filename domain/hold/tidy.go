@@ -43,7 +43,7 @@ func (r *record) doubt(format string, args ...any) {
 // tidy puts the readings right and says what it did.
 func tidy(in Input) *record {
 	r := &record{now: daysBetween(in.Start, in.Now)}
-	if !slices.IsSortedFunc(in.Readings, earlier) {
+	if !ordered(in.Readings) {
 		r.doubt("The readings were not in order of time; they were put in order.")
 	}
 	kept := make([]Reading, 0, len(in.Readings))
@@ -62,6 +62,24 @@ func tidy(in Input) *record {
 	r.rh = r.series(rhKind, in.Start, kept)
 	r.look()
 	return r
+}
+
+// ordered reports whether each quantity was given in order of time; one may come
+// after the other.
+func ordered(readings []Reading) bool {
+	for _, k := range []kind{gapKind, weightKind, archKind, rhKind} {
+		var last time.Time
+		for _, r := range readings {
+			if k.of(r) == nil {
+				continue
+			}
+			if r.At.Before(last) {
+				return false
+			}
+			last = r.At
+		}
+	}
+	return true
 }
 
 func earlier(a, b Reading) int { return a.At.Compare(b.At) }
