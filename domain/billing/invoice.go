@@ -111,11 +111,26 @@ func Draft(j *job.Job, q *quote.Quote, terms quote.Terms, o Options) (Invoice, e
 	if off > 0 {
 		inv.Reason = joinReasons(q.Reason, inv.Reason)
 	}
+	if off, err = inv.atMost(off); err != nil {
+		return inv, err
+	}
 	inv.Discount = off + o.Discount
 	if inv.Taxes, err = terms.Profile.TaxesOn(terms.Today, terms.Exempt); err != nil {
 		return inv, err
 	}
 	return inv, inv.total(o.KeepToLimit)
+}
+
+// atMost cuts the discount of the quote down to what the lines come to: a
+// comeback decided after the yes can make them cheaper than the discount.
+func (inv *Invoice) atMost(off money.Amount) (money.Amount, error) {
+	if off == 0 {
+		return 0, nil
+	}
+	b := inv.Bill()
+	b.Discount, b.Taxes = 0, nil
+	t, err := money.Sum(b)
+	return min(off, max(t.Sum, 0)), err
 }
 
 func joinReasons(a, b string) string {

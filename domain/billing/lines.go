@@ -2,6 +2,7 @@ package billing
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -19,7 +20,7 @@ func linesOf(j *job.Job, q *quote.Quote, quarterUp int) ([]Line, error) {
 	if err != nil {
 		return nil, err
 	}
-	used := usedParts(j)
+	used := usedParts(j, q)
 	var out []Line
 	for _, l := range q.Lines {
 		if !l.Agreed || l.Free {
@@ -34,14 +35,16 @@ func linesOf(j *job.Job, q *quote.Quote, quarterUp int) ([]Line, error) {
 		if l.For != "" && !taskDone(j, q, l.For) {
 			continue
 		}
-		line := Line{Kind: l.Kind, Name: l.Name, Count: l.Count, Unit: l.Unit, Price: l.Price, Off: l.Off}
-		if u := used[l.Part]; q.Basis == quote.Estimate && l.Part != "" {
-			if u == nil || u.quantity.Sign() <= 0 {
+		line := Line{Kind: l.Kind, Name: l.Name, Count: l.Count, Unit: l.Unit, Price: l.Price, Off: l.OffNow(j.Comeback)}
+		if q.Basis == quote.Estimate && l.Part != "" {
+			u := used.of(l.Part, l.Comeback())
+			if u == nil {
 				continue
 			}
 			line.Count = u.quantity
 			u.quantity = decimal.Zero
 		}
+		line.Detail = partDetail(line, l.ComebackNow(j.Comeback))
 		out = append(out, line)
 	}
 	if q.Basis == quote.Estimate {
@@ -96,7 +99,7 @@ func taskLine(j *job.Job, q *quote.Quote, l quote.Line, minutes map[domain.TaskI
 	if err != nil || t.Done.IsZero() {
 		return Line{}, false
 	}
-	line := Line{Kind: l.Kind, Name: l.Name, Task: t.ID, Count: l.Count, Price: l.Price, Off: l.Off}
+	line := Line{Kind: l.Kind, Name: l.Name, Task: t.ID, Count: l.Count, Price: l.Price, Off: l.OffNow(j.Comeback)}
 	if l.Unit != "" {
 		line.Detail = fmt.Sprintf("%d %s", l.Quantity, l.Unit)
 	}
@@ -105,7 +108,19 @@ func taskLine(j *job.Job, q *quote.Quote, l quote.Line, minutes map[domain.TaskI
 		line.Price = quote.TimePrice(q.HourlyRate, line.Minutes, q.Currency, q.Rounding.Mode)
 		line.Detail = strings.TrimPrefix(line.Detail+fmt.Sprintf(", %d min", line.Minutes), ", ")
 	}
+	if why := l.ComebackNow(j.Comeback); why != "" {
+		line.Detail = strings.TrimPrefix(line.Detail+"; "+why, "; ")
+	}
 	return line, true
+}
+
+// partDetail says how much of a part was used and why it costs less; "" when
+// nothing needs saying beside its count and unit.
+func partDetail(l Line, why string) string {
+	if why == "" {
+		return ""
+	}
+	return strings.TrimSpace(l.Count.String()+" "+strings.TrimSuffix(l.Unit, "each")) + "; " + why
 }
 
 // taskDone reports whether the task of template code on q is done.
@@ -120,35 +135,68 @@ func taskDone(j *job.Job, q *quote.Quote, code string) bool {
 	return true
 }
 
+// used sums one part over the tasks of the job that belong to a comeback, or
+// over the others.
 type used struct {
 	job.PartUsed
+	comeback bool
 	quantity decimal.Decimal
 }
 
-// usedParts sums the billable parts used on the job, by code.
-func usedParts(j *job.Job) map[string]*used {
-	out := map[string]*used{}
+// usage holds the billable parts used on the job, in the order of use.
+type usage []*used
+
+// of is what was used of a part and not billed yet, nil for nothing. A part
+// quoted for a comeback is one that was used on it, if any was.
+func (all usage) of(code string, comeback bool) *used {
+	var other *used
+	for _, u := range all {
+		switch {
+		case u.Code != code || u.quantity.Sign() <= 0:
+		case u.comeback == comeback:
+			return u
+		default:
+			other = u
+		}
+	}
+	return other
+}
+
+// usedParts sums the billable parts used on the job.
+func usedParts(j *job.Job, q *quote.Quote) usage {
+	back := map[domain.TaskID]bool{}
+	for _, l := range q.Lines {
+		back[l.Task] = l.Template != "" && l.Comeback()
+	}
+	var out usage
 	for _, p := range j.Parts {
 		if p.Kind == money.ShopSupplies {
 			continue
 		}
-		if out[p.Code] == nil {
-			out[p.Code] = &used{PartUsed: p}
+		i := slices.IndexFunc(out, func(u *used) bool { return u.Code == p.Code && u.comeback == back[p.Task] })
+		if i < 0 {
+			i, out = len(out), append(out, &used{PartUsed: p, comeback: back[p.Task]})
 		}
-		out[p.Code].quantity = out[p.Code].quantity.Add(p.Quantity)
+		out[i].quantity = out[i].quantity.Add(p.Quantity)
 	}
 	return out
 }
 
-// extraParts bills parts that were used and stand on no agreed line.
-func extraParts(j *job.Job, q *quote.Quote, parts map[string]*used) []Line {
+// extraParts bills parts that were used and stand on no agreed line. Those used
+// on a comeback have its share.
+func extraParts(j *job.Job, q *quote.Quote, parts usage) []Line {
 	var out []Line
-	for _, p := range j.Parts { // in the order of use
-		u := parts[p.Code]
-		if u == nil || u.quantity.Sign() <= 0 {
+	for _, u := range parts {
+		if u.quantity.Sign() <= 0 {
 			continue
 		}
-		out = append(out, Line{Kind: u.Kind, Name: u.Name, Task: u.Task, Count: u.quantity, Unit: u.Unit, Price: q.Currency.Decimal(u.Price)})
+		l := quote.Line{Kind: u.Kind}
+		if u.comeback && j.Comeback != nil {
+			quote.Split(j.Comeback.Share, &l)
+		}
+		line := Line{Kind: u.Kind, Name: u.Name, Task: u.Task, Count: u.quantity, Unit: u.Unit, Price: q.Currency.Decimal(u.Price), Off: l.Off}
+		line.Detail = partDetail(line, l.ComebackNow(j.Comeback))
+		out = append(out, line)
 		u.quantity = decimal.Zero
 	}
 	return out

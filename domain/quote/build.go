@@ -7,6 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/stock"
 	"winterbench/templates"
@@ -29,6 +30,7 @@ type Row struct {
 	WithParts bool          // add the template's billed parts behind the task
 	Was       domain.TaskID // the running task that this row goes on with
 	Agreed    bool          // this row was agreed in an earlier version
+	Comeback  bool          // it repeats work that came back; see Split
 }
 
 // Sheet is a whole quote as a person typed it.
@@ -43,6 +45,7 @@ type Sheet struct {
 	Deposit  string          // "" asks what the rule says
 	Valid    string          // days; "" takes the shop's
 	CaseRH   decimal.Decimal // from the survey; 0 when not measured: no ramp is computed
+	Share    job.Share       // who pays for the rows that came back; "" has not been decided
 }
 
 // Shelf gives what rows name.
@@ -94,6 +97,11 @@ func Build(s Sheet, shelf Shelf, terms Terms) (Quote, error) {
 	for i, row := range s.Rows {
 		lines, err := build(row, shelf, s.CaseRH, terms)
 		f.AddErr(fmt.Sprintf("rows[%d]", i), err)
+		if row.Comeback {
+			for k := range lines {
+				Split(s.Share, &lines[k])
+			}
+		}
 		q.Lines = append(q.Lines, withoutSame(q.Lines, lines)...)
 	}
 	noTwice(f, q.Lines)
@@ -184,6 +192,9 @@ func build(row Row, shelf Shelf, caseRH decimal.Decimal, terms Terms) ([]Line, e
 	}
 	if l.Off.Sign() > 0 && l.OffWhy == "" {
 		f.Add("off_why", "say why there is a discount")
+	}
+	if l.Comeback() { // the words are the program's own: who pays is decided, not typed
+		f.Add("off_why", "must not begin with %q; mark the row as part of the comeback instead", comebackMark)
 	}
 	var more []Line
 	switch {

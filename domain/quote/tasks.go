@@ -39,7 +39,7 @@ func Plan(j *job.Job, q *Quote, shelf Shelf, caseRH decimal.Decimal, at time.Tim
 			return nil, err
 		}
 		kept[l.Task] = true
-		task.ID, task.Done, task.DoneBy = old.ID, old.Done, old.DoneBy
+		task.ID, task.Done, task.DoneBy, task.Made = old.ID, old.Done, old.DoneBy, old.Made
 		*old = task
 	}
 	for i := range j.Tasks {
@@ -56,15 +56,15 @@ func (q *Quote) Rows() []Row {
 	rows := make([]Row, len(q.Lines))
 	for i, l := range q.Lines {
 		r := Row{
-			Task: l.Template, Edition: l.Edition, Part: l.Part, For: l.For, Kind: l.Kind, OffWhy: l.OffWhy, Because: l.Because,
-			Was: l.Task, Agreed: l.Agreed, Quantity: l.Count.String(),
+			Task: l.Template, Edition: l.Edition, Part: l.Part, For: l.For, Kind: l.Kind, OffWhy: l.ownWhy(), Because: l.Because,
+			Comeback: l.Comeback(), Was: l.Task, Agreed: l.Agreed, Quantity: l.Count.String(),
 		}
 		if l.Template != "" {
 			r.Quantity = decimal.NewFromInt(int64(l.Quantity)).String()
 		} else {
 			r.Name = l.Name
 		}
-		if l.Off.Sign() > 0 {
+		if l.Off.Sign() > 0 && !(r.Comeback && r.OffWhy == "") { // a share is worked out anew
 			r.Off = l.Off.String()
 		}
 		if l.Typed || (l.Template == "" && l.Part == "") {
