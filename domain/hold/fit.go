@@ -21,6 +21,7 @@ func believe(mean, sd float64) belief { return belief{mean, 1 / (sd * sd)} }
 // model is level + amp*exp(-t/tau) with normal noise.
 type model struct {
 	noise      float64 // standard deviation of one reading
+	early      float64 // further standard deviation at the start; see variance
 	level, amp belief
 	logTau     belief
 }
@@ -39,11 +40,11 @@ func (s solved) det() float64 { return s.pLL*s.pAA - s.pLA*s.pLA }
 // solve finds level and amplitude for one tau in closed form: for a given tau
 // the model is a straight line in exp(-t/tau).
 func (m model) solve(d data, tau float64) solved {
-	w := 1 / (m.noise * m.noise)
 	s := solved{pLL: m.level.precision, pAA: m.amp.precision}
 	bL, bA := m.level.precision*m.level.mean, m.amp.precision*m.amp.mean
 	decay := d.decays(tau)
 	for i, e := range decay {
+		w := 1 / m.variance(e)
 		s.pLL += w
 		s.pLA += w * e
 		s.pAA += w * e * e
@@ -57,8 +58,32 @@ func (m model) solve(d data, tau float64) solved {
 	}
 	s.level = (s.pAA*bL - s.pLA*bA) / det
 	s.amp = (s.pLL*bA - s.pLA*bL) / det
-	s.cost = w*d.sumSquares(decay, s.level, s.amp) + m.penalty(tau, s.level, s.amp)
+	s.cost = m.misfit(d, decay, s.level, s.amp) + m.penalty(tau, s.level, s.amp)
 	return s
+}
+
+// variance is that of a reading at which the exponential has fallen to the share
+// decay. Wood that follows Fick's law starts quicker than its last exponential: at
+// the start by a quarter of the amplitude, and that excess dies away nine times as
+// quickly as the exponential itself. So early readings count less.
+func (m model) variance(decay float64) float64 {
+	third := decay * decay * decay
+	excess := m.early * third * third * third
+	return m.noise*m.noise + excess*excess
+}
+
+// misfit is twice the negative log likelihood, but for a constant: the sum of
+// squares over the variances, and the logs of these.
+func (m model) misfit(d data, decay []float64, level, amp float64) float64 {
+	sum, noise := 0.0, m.noise*m.noise
+	for i, e := range decay {
+		r, v := d.y[i]-level-amp*e, m.variance(e)
+		sum += r * r / v
+		if v > noise*(1+1e-4) { // the logarithm of nearly 1 is not worth its time
+			sum += math.Log(v / noise)
+		}
+	}
+	return sum
 }
 
 func (b belief) cost(x float64) float64 { return b.precision * (x - b.mean) * (x - b.mean) }
@@ -78,15 +103,6 @@ func (d data) decays(tau float64) []float64 {
 	return d.decay
 }
 
-func (d data) sumSquares(decay []float64, level, amp float64) float64 {
-	sum := 0.0
-	for i, e := range decay {
-		r := d.y[i] - level - amp*e
-		sum += r * r
-	}
-	return sum
-}
-
 // coarse is the number of points of the log grid, about 1.16 apart.
 const coarse = 61
 
@@ -97,8 +113,9 @@ func gridTau(i, n int, low, high float64) float64 {
 
 // best returns the most likely time constant and what belongs to it. Without
 // beliefs it is the least-squares fit. The grid leaves no start value to guess;
-// a golden section between the neighbours of the best point refines it.
-func (m model) best(d data) (tau float64, s solved) {
+// a golden section between the neighbours of the best point refines ln tau to
+// the given width.
+func (m model) best(d data, within float64) (tau float64, s solved) {
 	at, least := 0, math.Inf(1)
 	for i := range coarse {
 		if c := m.solve(d, gridTau(i, coarse, minTau, maxTau)).cost; c < least {
@@ -107,7 +124,7 @@ func (m model) best(d data) (tau float64, s solved) {
 	}
 	low := math.Log(gridTau(max(at-1, 0), coarse, minTau, maxTau))
 	high := math.Log(gridTau(min(at+1, coarse-1), coarse, minTau, maxTau))
-	x := golden(low, high, 1e-9, func(x float64) float64 { return m.solve(d, math.Exp(x)).cost })
+	x := golden(low, high, within, func(x float64) float64 { return m.solve(d, math.Exp(x)).cost })
 	tau = math.Exp(x)
 	return tau, m.solve(d, tau)
 }

@@ -18,7 +18,7 @@ const (
 )
 
 // fine is the number of points of the second grid, laid where the posterior is.
-const fine = 81
+const fine = 61
 
 // posterior returns the curves that fit. floor holds the level at 0 or above,
 // as that of a crack.

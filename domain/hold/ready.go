@@ -3,6 +3,7 @@ package hold
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -48,6 +49,7 @@ func fit(s series, start time.Time, p Prior) *fitted {
 		return nil
 	}
 	d, m := data{s.day, s.value, make([]float64, len(s.day))}, modelOf(s, p)
+	m.early = startExcess * (slices.Max(s.value) - slices.Min(s.value))
 	m.noise *= excess(m, d)
 	floor := s.name == "gap"
 	c := &curve{start: start, draws: m.posterior(d, floor), floor: floor}
@@ -57,6 +59,11 @@ func fit(s series, start time.Time, p Prior) *fitted {
 	return f
 }
 
+// startExcess is how much quicker than its last exponential a plate starts, as a
+// share of the whole way: pi^2/8 - 1 for pure diffusion, 0 where the humidifier
+// sets the pace.
+const startExcess = 0.2
+
 // excess is the factor by which the readings scatter more about the best curve
 // than their noise explains; 1 where chance would do.
 func excess(m model, d data) float64 {
@@ -64,8 +71,12 @@ func excess(m model, d data) float64 {
 	if free < 3 {
 		return 1
 	}
-	tau, s := m.best(d)
-	ratio := d.sumSquares(d.decays(tau), s.level, s.amp) / (free * m.noise * m.noise)
+	tau, s := m.best(d, 1e-3)
+	ratio := 0.0
+	for i, e := range d.decays(tau) {
+		r := d.y[i] - s.level - s.amp*e
+		ratio += r * r / m.variance(e) / free
+	}
 	if ratio < 2 {
 		return 1
 	}

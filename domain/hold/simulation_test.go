@@ -109,6 +109,7 @@ func TestCoverageOfTheWindow(t *testing.T) {
 		}
 	}
 }
+
 // plate is a plate of even thickness that follows Fick's law: the sum of
 // exponentials of which the curve of the fit is the last to die away. Source of
 // the series: Crank, The Mathematics of Diffusion, 2nd ed. 1975, section 4.3
