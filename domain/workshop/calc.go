@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/money"
 )
 
@@ -21,6 +22,10 @@ var calcs = map[string]Calc{
 	"invoice": {
 		Name: "invoice", What: "lines, discounts and taxes to totals that add up to the cent",
 		Run: money.CalcInvoice, Example: money.CalcInvoiceExample,
+	},
+	"hold": {
+		Name: "hold", What: "readings of a rehumidify hold to a verdict and the time it is likely ready",
+		Run: hold.CalcHold, Example: hold.CalcHoldExample,
 	},
 }
 

@@ -255,11 +255,17 @@ func (w *Workshop) StartHold(ctx context.Context, by domain.Actor, id domain.Job
 	})
 }
 
-// NoteReading notes a reading of a running hold, made now.
+// NoteReading notes a reading of a running hold, made now. When it names the
+// meter, its humidity is put right by the meter's calibration; without one it is
+// not trusted.
 func (w *Workshop) NoteReading(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, r job.Reading) error {
-	return w.onJob(ctx, by, ActHold, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
-		r.At, r.By = at, by.Name
-		return did{what: "noted a reading", after: readingText(r)}, j.NoteReading(hold, r)
+	return w.onJob(ctx, by, ActHold, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		n := r
+		n.At, n.By = at, by.Name
+		if err := putRight(ctx, tx, &n); err != nil {
+			return did{}, err
+		}
+		return did{what: "noted a reading", after: readingText(n)}, j.NoteReading(hold, n)
 	})
 }
 
