@@ -3,6 +3,7 @@
 package wood
 
 import (
+	"fmt"
 	"math/big"
 	"regexp"
 	"strings"
@@ -91,7 +92,7 @@ func ParseMeasure(typed string, unit Unit) (Measure, error) {
 	}
 	factor, ok := factors[unit][strings.ToLower(p[5])]
 	if !ok {
-		return Measure{}, domain.Invalidf("%q is not a unit for this; write it like %s", p[5], hint)
+		return Measure{}, domain.Invalidf("%s; write it like %s", wrongUnit(p[5], unit), hint)
 	}
 	if factor == "" { // Fahrenheit
 		value.Sub(value, big.NewRat(32, 1)).Mul(value, big.NewRat(5, 9))
@@ -100,6 +101,20 @@ func ParseMeasure(typed string, unit Unit) (Measure, error) {
 		value.Mul(value, f)
 	}
 	return Measure{Known: Measured, Typed: s, Value: decimal.NewFromBigRat(value, 4), Unit: unit}, nil
+}
+
+// kinds says in words what is measured in a canonical unit.
+var kinds = map[Unit]string{Millimetre: "a length", Percent: "a percentage", Gram: "a weight", Celsius: "a temperature"}
+
+// wrongUnit says what is wanted, and what the written unit is for when it is for
+// something else: 45 in typed for a humidity.
+func wrongUnit(written string, want Unit) string {
+	for _, other := range []Unit{Millimetre, Percent, Gram, Celsius} {
+		if _, ok := factors[other][strings.ToLower(written)]; ok {
+			return fmt.Sprintf("%s is wanted here, and %q is a unit of %s", kinds[want], written, kinds[other][2:])
+		}
+	}
+	return fmt.Sprintf("%s is wanted here, and %q is no unit of it", kinds[want], written)
 }
 
 // number reads sign, whole part and (fraction of a) number: 1 3/64.

@@ -7,6 +7,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/hold"
 	"winterbench/domain/money"
+	"winterbench/domain/wood"
 )
 
 // Calc is a pure computation offered on its own: JSON in, JSON out, nothing
@@ -22,6 +23,10 @@ var calcs = map[string]Calc{
 	"invoice": {
 		Name: "invoice", What: "lines, discounts and taxes to totals that add up to the cent",
 		Run: money.CalcInvoice, Example: money.CalcInvoiceExample,
+	},
+	"wood": {
+		Name: "wood", What: "humidity to wood moisture, and how much pieces shrink or swell",
+		Run: wood.CalcWood, Example: wood.CalcWoodExample,
 	},
 	"hold": {
 		Name: "hold", What: "readings of a rehumidify hold to a verdict and the time it is likely ready",
