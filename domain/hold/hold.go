@@ -123,8 +123,8 @@ type Input struct {
 // Prior is what is known of the time constant before any reading: its natural
 // logarithm is taken as normal.
 type Prior struct {
-	LogDays float64 // mean of ln(time constant in days)
-	Spread  float64 // its standard deviation; 0 makes the prior the general one
+	LogDays float64 // mean of ln(time constant in days), -10 to 10
+	Spread  float64 // its standard deviation, 0.01 to 10; outside the prior is the general one
 }
 
 // Span is a figure with its uncertainty: one in ten lies below P10, half below

@@ -56,8 +56,7 @@ func (in *Input) complete() {
 	if in.Now.IsZero() && len(in.Readings) > 0 {
 		in.Now = slices.MaxFunc(in.Readings, earlier).At
 	}
-	p := in.Prior
-	if !(p.Spread > 0) || math.IsInf(p.Spread, 0) || math.IsNaN(p.LogDays) || math.IsInf(p.LogDays, 0) {
+	if p := in.Prior; !(p.Spread >= 0.01 && p.Spread <= 10 && math.Abs(p.LogDays) <= 10) {
 		in.Prior = generalPrior
 	}
 }
