@@ -264,7 +264,7 @@ func jobDocOf(f *workshop.Folder, asks asksOf, now time.Time) jobDoc {
 		Clockings: each(j.Clockings, clockingOf),
 		Parts:     each(j.Parts, func(p job.PartUsed) partUsedDoc { return partUsedOf(p, c) }),
 		Checks:    each(j.Checks, checkOf), Contacts: each(j.Contacts, contactOf),
-		Surveys:  each(f.Surveys, surveyOf),
+		Surveys:  each(f.Surveys, func(s job.Survey) surveyDoc { return surveyOf(s, *f.Instrument, f.Shop.Bands) }),
 		Payments: each(f.Payments, func(p billing.Payment) paymentDoc { return paymentOf(p, c) }),
 		Balance:  balanceOf(f.Balance, workshop.MoneyAnswer(f), c),
 		Quotes:   quoteRows(f, now),

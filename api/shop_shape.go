@@ -38,6 +38,7 @@ type ShopNote struct {
 	Hours     []hours     `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
 	Places    []string    `json:"places" maxItems:"40" doc:"Of the cabinet"`
 	Foot      string      `json:"foot,omitempty" doc:"The last lines on paper"`
+	Bands     []band      `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
 }
 
 type hours struct {
@@ -96,7 +97,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
 		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
-		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }),
+		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Bands: bandsOf(s.Bands),
 	}
 	if workshop.May(by, workshop.ActReadBalance) == nil {
 		n.CostRate = c.Text(s.CostRate)
@@ -136,6 +137,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
 		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
+		Bands: bandsIn(f, n.Bands),
 	}
 	for i, h := range n.Hours {
 		s.Hours[i] = workshop.Hours(h)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/customer"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/wood"
@@ -26,20 +27,27 @@ type surveyDoc struct {
 	Room     measure           `json:"room" doc:"Temperature"`
 	CaseRH   measure           `json:"case_rh"`
 	Weight   measure           `json:"weight"`
-	Worst    int               `json:"worst" doc:"The worst grade of its findings"`
+	Worst    int               `json:"worst" doc:"The worst grade of its findings and of the air in the case"`
+	Case     *gradeDoc         `json:"case_grade" doc:"Of the air in the case; null when it was not read"`
 	Because  string            `json:"because" doc:"In a line, for a quote"`
+	Dryness  drynessDoc        `json:"dryness"`
+	StopNow  []string          `json:"stop_now" doc:"What must be done before anything else"`
+	Refer    []string          `json:"refer" doc:"Why to refuse the work or to send it to a specialist; the owner decides"`
 	Findings []findingDoc      `json:"findings"`
 	Note     string            `json:"note"`
 }
 
 type findingDoc struct {
-	ID      int64              `json:"id"`
-	Symptom word[symptomWords] `json:"symptom"`
-	Place   string             `json:"place"`
-	Measure measure            `json:"measure"`
-	Grade   int                `json:"grade" minimum:"0" maximum:"4" doc:"0 fine, 1 slight, 2 moderate, 3 severe, 4 stop"`
-	Causes  []cause            `json:"causes"`
-	Note    string             `json:"note"`
+	ID        int64              `json:"id"`
+	Symptom   word[symptomWords] `json:"symptom"`
+	Place     string             `json:"place"`
+	Measure   measure            `json:"measure"`
+	Grade     *int               `json:"grade" minimum:"0" maximum:"4" doc:"0 fine, 1 slight, 2 moderate, 3 severe, 4 stop; null when it was not measured or could not be reached"`
+	Suggested *gradeDoc          `json:"suggested" doc:"What the shop's bands say of it today; null when they say nothing"`
+	Detail    detailDoc          `json:"detail"`
+	Causes    []cause            `json:"causes"`
+	Hints     []hint             `json:"hints" doc:"Causes to think of; the surveyor decides"`
+	Note      string             `json:"note"`
 }
 
 type cause struct {
@@ -47,20 +55,30 @@ type cause struct {
 	Sure word[sureWords]  `json:"sure"`
 }
 
-func surveyOf(s job.Survey) surveyDoc {
+// surveyOf shows a survey with what the rules make of it.
+func surveyOf(s job.Survey, in customer.Instrument, bands job.Bands) surveyDoc {
 	return surveyDoc{
 		ID: int64(s.ID), At: s.At.UTC(), By: s.By, Moment: word[momentWords](s.Moment), Strings: word[stringWords](s.Strings), Tuning: s.Tuning, Indoors: s.Indoors,
 		RoomRH: measureOf(s.RoomRH), Room: measureOf(s.Room), CaseRH: measureOf(s.CaseRH), Weight: measureOf(s.Weight),
-		Worst: int(s.Worst()), Because: s.Because(), Note: s.Note,
-		Findings: each(s.Findings, func(d job.Finding) findingDoc {
-			return findingDoc{
-				ID: d.ID, Symptom: word[symptomWords](d.Symptom), Place: d.Place, Measure: measureOf(d.Measure), Grade: int(d.Grade), Note: d.Note,
-				Causes: each(d.Causes, func(c job.Cause) cause {
-					return cause{What: word[causeWords](c.What), Sure: word[sureWords](c.Sure)}
-				}),
-			}
+		Worst: int(s.WorstBy(bands)), Case: suggestion(s.CaseGrade(bands)), Because: s.Because(), Note: s.Note,
+		Dryness: drynessOf(s, in), StopNow: same(job.StopNow(s)), Refer: same(job.Refer(s, in)),
+		Findings: each(s.Findings, func(d job.Finding) findingDoc { return findingOf(d, s, in, bands) }),
+	}
+}
+
+func findingOf(d job.Finding, s job.Survey, in customer.Instrument, bands job.Bands) findingDoc {
+	out := findingDoc{
+		ID: d.ID, Symptom: word[symptomWords](d.Symptom), Place: d.Place, Measure: measureOf(d.Measure), Note: d.Note,
+		Suggested: suggestion(job.Suggest(d, bands)), Detail: detailOf(d.Detail), Hints: each(job.Hints(d, s, in), hintOf),
+		Causes: each(d.Causes, func(c job.Cause) cause {
+			return cause{What: word[causeWords](c.What), Sure: word[sureWords](c.Sure)}
 		}),
 	}
+	if d.Graded() {
+		grade := int(d.Grade)
+		out.Grade = &grade
+	}
+	return out
 }
 
 // surveyNote is a survey as it is noted. Measures are text as the bench writes
@@ -82,7 +100,8 @@ type findingNote struct {
 	Symptom word[symptomWords] `json:"symptom"`
 	Place   string             `json:"place,omitempty"`
 	Measure string             `json:"measure,omitempty" doc:"Such as 60 mm; left out: not measured; ?: could not reach"`
-	Grade   int                `json:"grade" minimum:"0" maximum:"4" doc:"0 fine, 1 slight, 2 moderate, 3 severe, 4 stop"`
+	Grade   *int               `json:"grade,omitempty" minimum:"0" maximum:"4" doc:"0 fine, 1 slight, 2 moderate, 3 severe, 4 stop; left out: what the shop's bands suggest. Another grade than theirs needs a note"`
+	Detail  *detailNote        `json:"detail,omitempty" doc:"What else is noted of it"`
 	Causes  []cause            `json:"causes,omitempty" maxItems:"10" doc:"At least one above grade 0; unknown is one"`
 	Note    string             `json:"note,omitempty"`
 }
@@ -103,16 +122,7 @@ type offer struct {
 
 func (a *API) surveyRoutes() {
 	o := operation{noun: "surveys", act: workshop.ActRead, method: http.MethodGet, path: "/jobs/{job}/surveys", id: "list_surveys", summary: "Surveys of a job, newest first"}
-	add(a, o, func(ctx context.Context, in *OnJob) (*many[surveyDoc], error) {
-		if _, err := a.read.JobByID(ctx, in.job()); err != nil {
-			return nil, err
-		}
-		all, err := a.read.SurveysOf(ctx, in.job())
-		if err != nil {
-			return nil, err
-		}
-		return whole("", each(all, surveyOf)), nil
-	})
+	add(a, o, a.surveys)
 	change(a, operation{noun: "surveys", act: workshop.ActSurvey, path: "/jobs/{job}/surveys", id: "note_survey", summary: "Note a survey"},
 		func(ctx context.Context, by domain.Actor, id domain.JobID, in *surveyIn) error {
 			s, err := in.Body.domain(id)
@@ -134,7 +144,11 @@ func (n surveyNote) domain(id domain.JobID) (job.Survey, error) {
 	}
 	for i, d := range n.Findings {
 		unit, _ := job.SymptomUnit(string(d.Symptom))
-		found := job.Finding{Symptom: string(d.Symptom), Place: d.Place, Grade: job.Grade(d.Grade), Note: d.Note}
+		found := job.Finding{Symptom: string(d.Symptom), Place: d.Place, Grade: job.Ungraded, Note: d.Note}
+		if d.Grade != nil {
+			found.Grade = job.Grade(*d.Grade)
+		}
+		found.Detail = d.Detail.domain(f, fmt.Sprintf("findings[%d].detail.", i))
 		field := fmt.Sprintf("findings[%d].measure", i)
 		if unit == "" && d.Measure != "" {
 			f.Add(field, "is looked at and not measured; leave it out and write a note")
@@ -149,8 +163,33 @@ func (n surveyNote) domain(id domain.JobID) (job.Survey, error) {
 	return s, f.Err()
 }
 
+func (a *API) surveys(ctx context.Context, in *OnJob) (*many[surveyDoc], error) {
+	j, err := a.read.JobByID(ctx, in.job())
+	if err != nil {
+		return nil, err
+	}
+	instrument, err := a.read.InstrumentByID(ctx, j.Instrument)
+	if err != nil {
+		return nil, err
+	}
+	shop, err := a.read.ShopSettings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all, err := a.read.SurveysOf(ctx, in.job())
+	if err != nil {
+		return nil, err
+	}
+	return whole("", each(all, func(s job.Survey) surveyDoc { return surveyOf(s, *instrument, shop.Bands) })), nil
+}
+
 func (a *API) offers(ctx context.Context, in *OnJob) (*many[offer], error) {
-	if _, err := a.read.JobByID(ctx, in.job()); err != nil {
+	j, err := a.read.JobByID(ctx, in.job())
+	if err != nil {
+		return nil, err
+	}
+	instrument, err := a.read.InstrumentByID(ctx, j.Instrument)
+	if err != nil {
 		return nil, err
 	}
 	surveys, err := a.read.SurveysOf(ctx, in.job())
@@ -165,15 +204,15 @@ func (a *API) offers(ctx context.Context, in *OnJob) (*many[offer], error) {
 	if err != nil {
 		return nil, err
 	}
-	var last *job.Survey
+	p := workshop.Patient{Instrument: *instrument, Arrival: j.Arrival}
 	if len(surveys) > 0 {
-		last = &surveys[0]
+		p.Survey = &surveys[0]
 	}
 	var rows []quote.Row
 	if len(versions) > 0 {
 		rows = versions[0].Rows()
 	}
-	return whole("", each(workshop.Offers(last, editions, rows), func(o workshop.Offer) offer {
+	return whole("", each(workshop.Offers(p, editions, rows), func(o workshop.Offer) offer {
 		return offer{Task: o.Code, Name: o.Name, Quantity: o.Quantity, Unit: o.Unit, Because: o.Because}
 	})), nil
 }

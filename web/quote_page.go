@@ -123,7 +123,7 @@ func (d *drafting) fill(p *QuotePage, q *quote.Quote, wrong int, now time.Time) 
 	for i, r := range d.sheet.Rows {
 		p.Rows = append(p.Rows, d.planRow(i, r, lineAt(q, i), p.Errors))
 	}
-	for _, o := range workshop.Offers(d.survey(), d.shelf.Templates, d.sheet.Rows) {
+	for _, o := range workshop.Offers(workshop.Patient{Survey: d.survey(), Instrument: *d.Instrument, Arrival: d.Job.Arrival}, d.shelf.Templates, d.sheet.Rows) {
 		p.Offers = append(p.Offers, PlanOffer{
 			Value: fmt.Sprintf("%s:%d", o.Code, o.Quantity), Text: strings.TrimSpace(o.Name + muchText(o.Quantity, o.Unit)), Because: o.Because,
 		})

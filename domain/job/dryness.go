@@ -128,25 +128,25 @@ func (d Finding) drySign(to *signs, still bool) {
 	switch d.Symptom {
 	case "top arch behind bridge":
 		if !still && below(flatTop) {
-			to.add("arch", d.named())
+			to.add("arch", d.Named())
 		}
 	case "top arch in front of bridge":
 		pulled := d.Detail.Slack.Is() && d.Detail.Slack.Value.Sign() >= 0 // the strings did it
 		if !still && !pulled && d.Grade >= Moderate && below(decimal.Zero) {
-			to.add("arch", d.named())
+			to.add("arch", d.Named())
 		}
 	case "fret ends proud":
 		feels := d.Detail.Feel != "" && d.Detail.Feel != "smooth"
 		if (d.Measure.Is() && d.Measure.Value.GreaterThanOrEqual(proudEnds)) || (!d.Measure.Is() && feels) {
-			to.add("ends", d.named())
+			to.add("ends", d.Named())
 		}
 	case "relief":
 		if below(flatNeck) {
-			to.add("relief", d.named())
+			to.add("relief", d.Named())
 		}
 	case "crack length", "crack width":
-		if d.withGrain() && !(still && d.onTop()) {
-			to.add("crack", d.named()+" with the grain")
+		if d.WithGrain() && !(still && d.onTop()) {
+			to.add("crack", d.Named()+" with the grain")
 		}
 	}
 }
@@ -173,20 +173,21 @@ func (d Finding) wetSign(to *signs, in customer.Instrument) {
 	}
 }
 
-// withGrain reports whether the finding is a crack in the wood that runs with
+// WithGrain reports whether the finding is a crack in the wood that runs with
 // the grain and that nobody mended before: of the cracks, the one that dryness
 // makes.
-func (d Finding) withGrain() bool {
+func (d Finding) WithGrain() bool {
 	x := d.Detail
 	cracked := strings.HasPrefix(d.Symptom, "crack ") && d.Grade > Fine
-	return cracked && x.AcrossGrain != "yes" && x.Kind != "impact" && !d.reopened() && !d.finishOnly() && !d.guardEdge()
+	return cracked && x.AcrossGrain != "yes" && x.Kind != "impact" && !d.reopened() && !d.FinishOnly() && !d.guardEdge()
 }
 
 func (d Finding) reopened() bool {
 	return d.Detail.Reopened == "yes" || d.Detail.Kind == "old repair reopened"
 }
 
-func (d Finding) finishOnly() bool {
+// FinishOnly reports whether the finding is a crack of the finish alone.
+func (d Finding) FinishOnly() bool {
 	return d.Detail.FinishOnly == "yes" || (d.Detail.FinishOnly == "" && d.Detail.Kind == "finish check")
 }
 
@@ -213,8 +214,8 @@ func (d Finding) ruledOut(cause string) bool {
 	return false
 }
 
-// named tells the finding without its grade: "crack length 60 mm, centre seam".
-func (d Finding) named() string {
+// Named tells the finding without its grade: "crack length 60 mm, centre seam".
+func (d Finding) Named() string {
 	text := d.Symptom
 	if d.Measure.Is() {
 		text += " " + d.Measure.Text()
@@ -268,31 +269,31 @@ func (r DryReading) sentence(still bool) string {
 	var text string
 	switch r.Verdict {
 	case ReadsDry:
-		text = fmt.Sprintf("Dry: %d independent signs agree, %s.", len(r.Signs), list(r.Signs))
+		text = fmt.Sprintf("Dry: %d independent signs agree, %s.", len(r.Signs), List(r.Signs))
 	case ReadsMaybe:
 		text = fmt.Sprintf("Possibly dry: %s is the only sign, and one is not enough.", r.Signs[0])
 	case ReadsWet:
-		text = fmt.Sprintf("Too humid rather than dry: %s. Let it come down slowly; do not add water.", list(r.Wet))
+		text = fmt.Sprintf("Too humid rather than dry: %s. Let it come down slowly; do not add water.", List(r.Wet))
 	default:
 		text = "No sign of dryness in what was measured."
 	}
 	switch {
 	case r.Verdict == ReadsWet && len(r.Signs) > 0:
-		text += " Against it speaks " + list(r.Signs) + "."
+		text += " Against it speaks " + List(r.Signs) + "."
 	case r.Verdict != ReadsWet && len(r.Wet) > 0:
-		text += " Against dryness speaks " + list(r.Wet) + "; check the meter, and ask whether it was humidified since."
+		text += " Against dryness speaks " + List(r.Wet) + "; check the meter, and ask whether it was humidified since."
 	}
 	if still && r.Verdict != ReadsWet {
 		text += " The top is not of solid wood and moves little: its arch and its cracks are not counted."
 	}
 	if r.Verdict != ReadsDry && len(r.Missing) > 0 {
-		text += " Not known: " + list(r.Missing) + "."
+		text += " Not known: " + List(r.Missing) + "."
 	}
 	return text
 }
 
-// list joins words: "a, b and c".
-func list(words []string) string {
+// List joins words: "a, b and c".
+func List(words []string) string {
 	if len(words) < 2 {
 		return strings.Join(words, "")
 	}

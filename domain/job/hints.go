@@ -86,7 +86,7 @@ func (h *hinting) crack() {
 		h.add("impact", "likely", "A crack across the grain or with branches points to a blow; look for a dent at one end and chipped finish.")
 		h.add("dryness", "ruled out", "Dryness cracks run with the grain.")
 		return
-	case h.f.finishOnly():
+	case h.f.FinishOnly():
 		h.add("unknown", "possible", "The finish alone is cracked: cold shock, age or a blow; ask whether the case was opened cold.")
 		return
 	}

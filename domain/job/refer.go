@@ -14,11 +14,11 @@ import (
 func StopNow(s Survey) []string {
 	var out []string
 	if why := loads(s); len(why) > 0 {
-		out = append(out, slacken(s.Strings)+": "+list(why)+".")
+		out = append(out, slacken(s.Strings)+": "+List(why)+".")
 	}
 	for _, f := range s.Findings {
 		if f.Symptom == "fret ends proud" && f.Graded() && f.Grade == Stop {
-			out = append(out, "Do not play it, its fret ends can cut: "+f.named()+".")
+			out = append(out, "Do not play it, its fret ends can cut: "+f.Named()+".")
 		}
 	}
 	if s.CaseRH.Is() && s.CaseRH.Value.GreaterThan(mouldAir) {
@@ -44,7 +44,7 @@ func loads(s Survey) []string {
 		case !f.Graded():
 			continue
 		case f.Grade == Stop && f.Symptom != "fret ends proud" && f.Symptom != "finish":
-			why = append(why, f.named())
+			why = append(why, f.Named())
 			continue
 		}
 		if f.Symptom == "top arch behind bridge" && f.Measure.Is() && f.Measure.Value.Sign() < 0 {
@@ -55,7 +55,7 @@ func loads(s Survey) []string {
 		}
 	}
 	if sunk != nil && loose != nil {
-		why = append(why, sunk.named()+" with "+loose.named())
+		why = append(why, sunk.Named()+" with "+loose.Named())
 	}
 	if g, _, ok := s.CaseGrade(nil); ok && g == Stop {
 		why = append(why, "case air "+s.CaseRH.Text())

@@ -60,7 +60,7 @@ var stepLimit = decimal.RequireFromString("0.3")
 // length; one that nobody measured is at least slight once it is described.
 func (w worst) crack(f Finding, b Bands) (Grade, string, bool) {
 	d := f.Detail
-	if f.finishOnly() {
+	if f.FinishOnly() {
 		return Fine, "the finish is cracked, the wood is not: fine", true
 	}
 	w.band(b, "crack width", d.Width)

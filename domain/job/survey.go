@@ -200,7 +200,7 @@ func (s Survey) Because() string {
 	return strings.Join(parts, " · ")
 }
 
-func (d Finding) text() string { return d.named() + " (" + d.Grade.String() + ")" }
+func (d Finding) text() string { return d.Named() + " (" + d.Grade.String() + ")" }
 
 // Note makes a survey part of the job: a first look turns arrived into surveyed.
 func (j *Job) NoteSurvey(s Survey) error {
