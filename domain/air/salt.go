@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/wood"
 )
 
 // OtherSalt is a salt that the table does not know: the humidity over it is
@@ -15,7 +16,7 @@ import (
 const OtherSalt = "other"
 
 // SaltNames lists the salts of a calibration, [OtherSalt] last.
-func SaltNames() []string { return append(slices.Clone(salts()), OtherSalt) }
+func SaltNames() []string { return append(slices.Clone(wood.Salts()), OtherSalt) }
 
 // LeastHours is how long a meter lies over the salt at the least before it is
 // read; more than a day helps little. Common practice, no source.
@@ -86,7 +87,7 @@ func (p *Point) settle(f domain.Fields, at string) {
 		span("true", p.True, percent(5), percent(98), "%")
 		return
 	}
-	if rh, ok := saltRH(p.Salt, p.Celsius.InexactFloat64()); ok {
+	if rh, ok := wood.SaltRH(p.Salt, p.Celsius.InexactFloat64()); ok {
 		p.True = decimal.NewFromFloat(rh).Round(1)
 		return
 	}
@@ -105,7 +106,3 @@ func UsualDue(made domain.Date) domain.Date {
 	last := next.AddDate(0, 1, -1).Day()
 	return domain.DateOf(next.AddDate(0, 0, min(t.Day(), last)-1))
 }
-
-func salts() []string { return nil }
-
-func saltRH(string, float64) (float64, bool) { return 0, false }
