@@ -39,7 +39,7 @@ func judged(in Input, airless bool) Judgement {
 // shows the humidifier as much as the wood.
 func (j *judge) fitAll() {
 	for _, s := range []series{j.gap, j.weight, j.arch, j.rh} {
-		if s.name == "rh" && len(j.fits) > 0 {
+		if s.name == "rh" && (j.gap.any() || j.weight.any() || j.arch.any()) {
 			return
 		}
 		if f := fit(s, j.in.Start, j.in.Prior); f != nil {
@@ -164,15 +164,31 @@ func (j *judge) airOver(days float64) (low, high float64) {
 	return low, high
 }
 
-// airRight reports whether the air gave the wood the chance to move over the
-// last days. Without air in a bare calculation it is taken to be right.
-func (j *judge) airRight(days float64) bool {
-	if !j.rh.any() {
-		return j.airless
+// nearlyRight is by how many % RH the air may stray before a crack that does not
+// move is excused by it. Our own judgement.
+const nearlyRight = 3
+
+// rightFor returns for how many days up to its last reading the air has given the
+// crack the chance to close. Without air in a bare calculation that is always.
+func (j *judge) rightFor() float64 {
+	if !j.rh.any() && j.airless {
+		return math.Inf(1)
 	}
-	low, high := j.airOver(days)
-	last := j.rh.trusted[len(j.rh.trusted)-1]
-	return last && low >= j.rule.LowRH && high <= j.rule.HighRH && !j.stuck() && j.now-j.rh.lastDay() <= j.still()+1
+	n := len(j.rh.value)
+	if n == 0 || !j.rh.trusted[n-1] || j.stuck() || j.now-j.rh.lastDay() > j.still()+1 {
+		return 0
+	}
+	right := 0.0
+	for i := n - 1; i >= 0; i-- {
+		v := j.rh.value[i]
+		if v < j.rule.LowRH-nearlyRight || v > j.rule.HighRH+nearlyRight {
+			break
+		}
+		if j.rh.trusted[i] {
+			right = j.rh.lastDay() - j.rh.day[i]
+		}
+	}
+	return right
 }
 
 // checkGap looks at the crack.
@@ -203,15 +219,16 @@ const rounding = 1e-9
 
 // slow adds what to know about a crack that stays open.
 func (j *judge) slow() {
-	days := j.motionless()
-	if days < j.still() {
-		return
+	days, right := j.motionless(), j.rightFor()
+	switch {
+	case days < j.still():
+	case right >= days*23/24:
+		j.miss("The crack has not moved for %.0f days: it may not close.", days)
+	case right > 0:
+		j.miss("The crack has not moved for %.0f days, %.0f of them in the right air.", days, right)
+	default:
+		j.miss("The crack has not moved for %.0f days, but the air is not right: see to the air first.", days)
 	}
-	if !j.airRight(days) {
-		j.miss("The crack has not moved for %.0f days, but the air was not right all that time: put the air right first.", days)
-		return
-	}
-	j.miss("The crack has not moved for %.0f days: it may not close.", days)
 }
 
 // checkWeight looks at the weight.
@@ -310,11 +327,12 @@ func (j *judge) openFor() string {
 	if !(high > 0) {
 		high = j.rule.GiveUpDays
 	}
-	days := j.motionless()
+	days, right := j.motionless(), j.rightFor()
 	switch {
-	case days >= j.rule.GiveUpDays*23/24 && f.level.P50 > j.rule.GapLimit && j.airRight(days):
+	case f.level.P10 <= j.rule.GapLimit: // it may yet settle within the limit
+	case min(days, right) >= j.rule.GiveUpDays*23/24:
 		return fmt.Sprintf("The crack has not moved for %.0f days and is %.2f mm wide: over %g mm it does not count as closed.", days, f.last(), j.rule.GapLimit)
-	case j.now > high && days >= j.still() && f.level.P10 > j.rule.GapLimit && j.airRight(j.still()):
+	case j.now > high && days >= j.still() && right >= j.still()*23/24:
 		return fmt.Sprintf("After %.0f days the crack has settled at %.2f mm: over %g mm it does not count as closed.", j.now, f.level.P50, j.rule.GapLimit)
 	}
 	return ""

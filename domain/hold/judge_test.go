@@ -53,6 +53,17 @@ func daily(last int, f func(day float64) row) Input {
 // restless is air that is right and does not stick.
 func restless(day float64) float64 { return 46 + math.Mod(day, 3) }
 
+// ramped is a crack that never moves while the air comes up for four days.
+func ramped(last int) Input {
+	return daily(last, func(day float64) row {
+		rh := 25 + 4*day
+		if day >= 4 {
+			rh = restless(day)
+		}
+		return row{rh: rh, gap: 0.4, weight: none, arch: none}
+	})
+}
+
 // The release rule: air 45 to 50 %, weight within 2 g a day and crack unchanged
 // for 48 h, arch back. Source: common practice, no source.
 func TestVerdicts(t *testing.T) {
@@ -104,7 +115,9 @@ func TestVerdicts(t *testing.T) {
 			[]string{"not moved for 14 days and is 0.40 mm wide"}},
 		{"open and unmoved for 10 days", daily(10, func(day float64) row { return row{rh: restless(day), gap: 0.4, weight: none, arch: none} }), StillDrinking,
 			[]string{"has not moved for 10 days: it may not close"}},
-		{"unmoved in dry air", dryAir, StillDrinking, []string{"but the air was not right all that time"}},
+		{"unmoved in dry air", dryAir, StillDrinking, []string{"for 20 days, but the air is not right"}},
+		{"unmoved since before the air was right", ramped(18), WillNotClose, []string{"not moved for 18 days and is 0.40 mm wide"}},
+		{"unmoved, the air right for 10 days", ramped(14), StillDrinking, []string{"not moved for 14 days, 10 of them in the right air"}},
 		{"no readings at all", Input{Start: monday, Now: dayOf(3)}, StillDrinking, []string{"The air in the body was not read"}},
 		{"nothing at all", Input{}, StillDrinking, []string{"not read"}},
 	} {

@@ -143,6 +143,9 @@ func (j *judge) window() Window {
 		return j.in.Start.Add(time.Duration(day * 24 * float64(time.Hour))).Truncate(time.Minute)
 	}
 	w := Window{Known: true, P10: at(span.P10), P50: at(span.P50), P90: at(span.P90), Text: ahead(span, j.now)}
+	if low, high := j.airOver(j.still()); low < j.rule.LowRH || high > j.rule.HighRH {
+		w.Text += ", once the air is right"
+	}
 	return w.notBefore(j.in.Now)
 }
 
