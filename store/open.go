@@ -32,14 +32,38 @@ const (
 // missing, or an address that starts with postgres:// or postgresql://. A nil
 // log says nothing. A database of a newer program is refused with a
 // domain.Conflict that names both versions.
-func Open(ctx context.Context, database string, log *slog.Logger) (*Store, error) {
+//
+// Photos lie in the folder FILE-photos beside a SQLite file unless [PhotosIn]
+// names another; for PostgreSQL it must.
+func Open(ctx context.Context, database string, log *slog.Logger, options ...Option) (*Store, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
+	open := openSQLite
 	if isAddress(database) {
-		return openPostgres(ctx, database, log)
+		open = openPostgres
 	}
-	return openSQLite(ctx, database, log)
+	s, err := open(ctx, database, log)
+	if err != nil {
+		return nil, err
+	}
+	for _, set := range options {
+		set(s)
+	}
+	return s, nil
+}
+
+// Option changes how a database is opened.
+type Option func(*Store)
+
+// PhotosIn names the folder for photos, made when the first is kept. Programs
+// that share a database must share it too. "" changes nothing.
+func PhotosIn(dir string) Option {
+	return func(s *Store) {
+		if dir != "" {
+			s.pictures.dir = filepath.Clean(dir)
+		}
+	}
 }
 
 func openSQLite(ctx context.Context, file string, log *slog.Logger) (*Store, error) {
@@ -51,7 +75,7 @@ func openSQLite(ctx context.Context, file string, log *slog.Logger) (*Store, err
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, errors.Join(err, closeAfter(db)))
 	}
-	s := &Store{db: db, dialect: migrations.SQLite}
+	s := &Store{db: db, dialect: migrations.SQLite, pictures: Pictures{dir: path + "-photos"}}
 	if err := s.prepareSQLite(ctx, log); err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, errors.Join(err, s.Close()))
 	}

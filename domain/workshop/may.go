@@ -39,6 +39,7 @@ const (
 	ActAir         Action = "note the shop's air"
 	ActMeter       Action = "change meters, places of air and calibrations"
 	ActPhoto       Action = "add a photo"
+	ActWithdraw    Action = "withdraw a photo"
 	ActMade        Action = "note how a joint was made"
 	ActComeback    Action = "decide who pays for a comeback"
 	ActRead        Action = "read the books"
@@ -76,6 +77,7 @@ var allowed = map[Action][]domain.Role{
 	ActAir:         {domain.Counter, domain.Bench, domain.Owner},
 	ActMeter:       {domain.Bench, domain.Owner},
 	ActPhoto:       {domain.Counter, domain.Bench, domain.Owner},
+	ActWithdraw:    {domain.Owner},
 	ActMade:        {domain.Bench, domain.Owner},
 	ActComeback:    {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},

@@ -10,13 +10,19 @@ import (
 
 // Workshop runs the use cases. It is safe for use by many goroutines.
 type Workshop struct {
-	store Store
-	clock domain.Clock
+	store    Store
+	clock    domain.Clock
+	pictures PictureKeeper
+	opening  chan struct{} // holds one entry while a picture is opened
 }
 
 // New makes a workshop on a store.
-func New(store Store, clock domain.Clock) *Workshop {
-	return &Workshop{store: store, clock: clock}
+func New(store Store, clock domain.Clock, options ...Option) *Workshop {
+	w := &Workshop{store: store, clock: clock, pictures: noPictures{}, opening: make(chan struct{}, 1)}
+	for _, set := range options {
+		set(w)
+	}
+	return w
 }
 
 // Now is the workshop's present moment.

@@ -59,7 +59,7 @@ func Each(t *testing.T, fn func(t *testing.T, s *store.Store)) {
 // ends. It skips or fails the test as the package says.
 func Open(t testing.TB, engine string) *store.Store {
 	t.Helper()
-	s, err := store.Open(context.Background(), Database(t, engine), nil)
+	s, err := store.Open(context.Background(), Database(t, engine), nil, store.PhotosIn(filepath.Join(t.TempDir(), "photos")))
 	if err != nil {
 		t.Fatalf("open a fresh %s database: %v", engine, err)
 	}
