@@ -105,33 +105,6 @@ func TestChangedMeanwhileComesBackAsTyped(t *testing.T) {
 	s.refusedForm(at, "no date", "name", "Ada", "contact", "phone", "version", "3", "exempt.reason", "exempt", "exempt.certificate", "E-77", "exempt.to", "2027-02-30")
 }
 
-func TestSurveyFormKeepsItsRows(t *testing.T) {
-	s := newShop(t)
-	id := s.arrived()
-	at := jobPath(id) + "/survey"
-	s.get(at)
-	page := s.refusedForm(at, "findings[2].grade", "moment", "before hold", "strings", "slack", "findings[2].symptom", "crack length", "findings[2].measure", "sixty")
-	if !strings.Contains(page, "sixty") {
-		t.Error("the measure is lost")
-	}
-	s.refusedForm(at, "at least one cause", "moment", "before hold", "strings", "slack", "findings[2].symptom", "crack length", "findings[2].measure", `2 3/8"`, "findings[2].grade", "2")
-	s.refusedForm(at, "findings[4].grade", "moment", "before hold", "strings", "slack", "findings[4].symptom", "binding gap", "findings[4].causes[0].what", "dryness")
-	s.refusedForm(at, "findings[6].grade", "moment", "before hold", "strings", "slack", "findings[6].symptom", "buzz")
-	s.refusedForm(at, "findings[6].symptom", "moment", "before hold", "strings", "slack", "findings[6].note", "rattles", "findings[6].grade", "0")
-	to := s.post(at, "moment", "before hold", "strings", "slack", "case_rh", "27", "findings[2].symptom", "crack length", "findings[2].measure", `2 3/8"`, "findings[2].grade", "2",
-		"findings[2].causes[0].what", "dryness", "findings[2].causes[0].sure", "likely", "findings[2].causes[1].what", "impact", "findings[2].causes[1].sure", "ruled out",
-		"findings[2].causes[2].what", "heat", "findings[2].causes[2].sure", "possible", "findings[5].symptom", "relief", "findings[5].measure_known", "could_not_reach")
-	if text := textOf(s.get(to)); !strings.Contains(text, "crack length 60.325 mm (moderate)") {
-		t.Errorf("the finding is not on the job: %s", text)
-	}
-	shown := textOf(s.get(jobPath(id) + "/surveys/1"))
-	for _, want := range []string{"could not reach", "27 %", "dryness, likely; impact, ruled out; heat, possible"} {
-		if !strings.Contains(shown, want) {
-			t.Errorf("the survey lacks %q: %s", want, shown)
-		}
-	}
-}
-
 func TestSignInAndFirstSettings(t *testing.T) {
 	s := newShop(t)
 	nobody := domain.Actor{}

@@ -2,6 +2,8 @@ package web
 
 import (
 	"fmt"
+	"reflect"
+	"slices"
 	"sort"
 	"strings"
 
@@ -27,12 +29,14 @@ type Field struct {
 	Known   string   // measure: one of wood.Known
 	Needed  bool
 	Checked bool
-	Max     int    // most letters; 0 for no limit
-	Rows    int    // area: lines shown
-	Keys    string // inputmode: numeric, decimal, tel, email, text
-	Fill    string // autocomplete token of the HTML standard; "" is off
-	Width   string // short, middle or "" for the full column
-	Scope   string // tells ids apart when several forms of a page ask the same; may be empty
+	Max     int      // most letters; 0 for no limit
+	Rows    int      // area: lines shown
+	Keys    string   // inputmode: numeric, decimal, tel, email, text
+	Fill    string   // autocomplete token of the HTML standard; "" is off
+	Width   string   // short, middle or "" for the full column
+	Scope   string   // tells ids apart when several forms of a page ask the same; may be empty
+	Of      string   // what the question is about, for the list of mistakes: "crack"; may be empty
+	Chosen  []string // picks: the answers that are ticked
 }
 
 // Option is one answer to choose.
@@ -59,6 +63,11 @@ func ChoiceField(name, label, value string, options []Option) Field {
 // CheckField asks yes or no; yes arrives as name=yes.
 func CheckField(name, label string, checked bool) Field {
 	return Field{Kind: "check", Name: name, Label: label, Checked: checked}
+}
+
+// PicksField asks which of several hold; each arrives as a value of name.
+func PicksField(name, label string, chosen []string, options []Option) Field {
+	return Field{Kind: "picks", Name: name, Label: label, Chosen: chosen, Options: options, Value: strings.Join(chosen, ", ")}
 }
 
 // CountField asks for a whole number of unit, which may be "".
@@ -140,6 +149,9 @@ func MeasureIn(f domain.Fields, name, typed, known string, unit wood.Unit) wood.
 	return m
 }
 
+// Ticked reports whether an answer of a picks field is chosen.
+func (f Field) Ticked(value string) bool { return slices.Contains(f.Chosen, value) }
+
 // Radio turns a choice into a list of large buttons, all in sight.
 func (f Field) Radio() Field { f.Kind = "radio"; return f }
 
@@ -166,21 +178,28 @@ func (f Field) Offer(list []string) Field { f.List = list; return f }
 
 // Marked takes the field's error out of errs.
 func (f Field) Marked(errs domain.Fields) Field {
-	name := f.Name
-	if f.Scope != "" {
-		name = f.Scope + "." + name
-	}
-	f.Error = errs[name]
+	f.Error = errs[f.FullName()]
 	return f
 }
 
-// ID is the field's id in the page.
-func (f Field) ID() string {
+// FullName is the name under which errors speak of the field.
+func (f Field) FullName() string {
 	if f.Scope != "" {
-		return FieldID(f.Scope + "." + f.Name)
+		return f.Scope + "." + f.Name
 	}
-	return FieldID(f.Name)
+	return f.Name
 }
+
+// Named is the label with what the question is about: "Crack, width".
+func (f Field) Named() string {
+	if f.Of == "" {
+		return f.Label
+	}
+	return strings.ToUpper(f.Of[:1]) + f.Of[1:] + ", " + strings.ToLower(f.Label[:1]) + f.Label[1:]
+}
+
+// ID is the field's id in the page.
+func (f Field) ID() string { return FieldID(f.FullName()) }
 
 // Described lists the ids of what explains the field, "" for nothing.
 func (f Field) Described() string {
@@ -240,17 +259,62 @@ type Group struct {
 // Problem is one line of the error list at the top of a form.
 type Problem struct{ Href, Label, Text string }
 
-// Problems lists what is wrong, in the order of the names, each with a link to
-// its field. The label is the field's name in words.
-func Problems(errs domain.Fields) []Problem {
+// Problems lists what is wrong, each with a link to its field. Given a page it
+// takes the page's errors, names them as the page's fields are labelled and
+// keeps the order of the fields; given errors alone, or for a field that is not
+// on the page, it says the field's name in words, in the order of the names.
+func Problems(of any) []Problem {
+	errs, asked := domain.Fields(nil), []Field(nil)
+	switch of := of.(type) {
+	case domain.Fields:
+		errs = of
+	case Paged:
+		errs, asked = of.frame().Errors, fieldsOf(reflect.ValueOf(of), nil)
+	}
 	names := make([]string, 0, len(errs))
 	for name := range errs {
 		names = append(names, name)
 	}
 	sort.Strings(names)
-	out := make([]Problem, len(names))
-	for i, name := range names {
-		out[i] = Problem{Href: "#" + FieldID(name), Label: words(name), Text: errs[name]}
+	out, done := []Problem{}, map[string]bool{}
+	for _, f := range asked {
+		name := f.FullName()
+		if text, wrong := errs[name]; wrong && !done[name] {
+			done[name] = true
+			out = append(out, Problem{Href: "#" + f.ID(), Label: f.Named(), Text: text})
+		}
+	}
+	for _, name := range names {
+		if !done[name] {
+			out = append(out, Problem{Href: "#" + FieldID(name), Label: words(name), Text: errs[name]})
+		}
+	}
+	return out
+}
+
+// fieldsOf finds the fields of a page, in its order.
+func fieldsOf(v reflect.Value, out []Field) []Field {
+	switch v.Kind() {
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			out = fieldsOf(v.Elem(), out)
+		}
+	case reflect.Slice, reflect.Array:
+		for i := range v.Len() {
+			out = fieldsOf(v.Index(i), out)
+		}
+	case reflect.Struct:
+		if f, ok := reflect.TypeAssert[Field](v); ok {
+			return append(out, f)
+		}
+		if v.Type().PkgPath() != reflect.TypeFor[Field]().PkgPath() {
+			return out // a domain value asks nothing
+		}
+		for i := range v.NumField() {
+			if v.Type().Field(i).IsExported() {
+				out = fieldsOf(v.Field(i), out)
+			}
+		}
 	}
 	return out
 }

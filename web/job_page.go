@@ -61,9 +61,9 @@ type JobWait struct {
 
 // JobSurvey is one survey in short.
 type JobSurvey struct {
-	When, Who string
-	Grade     Notches
-	Because   string
+	When, Who, Href string
+	Grade           Notches
+	Because         string
 }
 
 // JobCheck is the quality check of the whole job.
@@ -103,7 +103,7 @@ func (v jobView) fill(p *JobPage) {
 	p.Quotes = versionsTable(v.Versions, v.Shop, v.now)
 	v.money(p)
 	for _, x := range v.Surveys {
-		p.Surveys = append(p.Surveys, JobSurvey{When: DayHour(v.in(x.At)), Who: x.By, Grade: Notches{Grade: int(x.Worst())}, Because: x.Because()})
+		p.Surveys = append(p.Surveys, JobSurvey{When: DayHour(v.in(x.At)), Who: x.By, Href: v.path(fmt.Sprintf("/surveys/%d", x.ID)), Grade: Notches{Grade: int(x.WorstBy(v.Shop.Bands))}, Because: x.Because()})
 	}
 	v.calls(p)
 	p.Check = v.check()

@@ -80,6 +80,9 @@ func (v jobView) account() Table {
 }
 
 func (v jobView) waits(p *JobPage) {
+	if w := coldWait(v.Folder, v.now); w != nil {
+		p.Waits = append(p.Waits, JobWait{Wait: *w})
+	}
 	for _, w := range v.Job.Waits {
 		if !w.End.IsZero() {
 			continue

@@ -54,7 +54,7 @@ func (s *Server) owner(c *gin.Context) {
 	p := &OwnerPage{Page: s.frame(c, "Owner", domain.Owner)}
 	p.Answer = workshop.OwnerAnswer(rows, s.now(), shop)
 	p.Worry = s.worries(rows, shop)
-	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: "/tokens", Text: "API tokens"}}
+	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
 	s.page(c, http.StatusOK, "owner/show", p)
 }
 
@@ -100,6 +100,7 @@ type FormPage struct {
 	Back   Link
 	Secret string // shown once
 	Notes  []Caution
+	Ways   []Link // further settings
 }
 
 func (s *Server) formPage(c *gin.Context, status int, p *FormPage) {

@@ -41,12 +41,16 @@ func (d *drafting) read(c *gin.Context) {
 	}
 }
 
-func rowNumbers(c *gin.Context) []int {
+func rowNumbers(c *gin.Context) []int { return numbered(c, rowField) }
+
+// numbered lists in order the numbers that the fields of a form carry, as field
+// finds them in a name.
+func numbered(c *gin.Context, field *regexp.Regexp) []int {
 	c.PostForm("do") // reads the form
 	seen := map[int]bool{}
 	var out []int
 	for name := range c.Request.PostForm {
-		m := rowField.FindStringSubmatch(name)
+		m := field.FindStringSubmatch(name)
 		if m == nil {
 			continue
 		}

@@ -41,6 +41,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
+	p.Ways = []Link{{Href: bandsPath, Text: "What counts as dry"}}
 	s.formPage(c, status, p)
 }
 

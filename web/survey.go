@@ -3,30 +3,25 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strconv"
+	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
 	"winterbench/domain/job"
-	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
-// surveyRoutes registers the survey's form and the page of one that was made.
+// surveyRoutes registers the survey's form, the page of one that was made, and
+// the bands that grade it.
 func (s *Server) surveyRoutes(r *gin.RouterGroup) {
 	r.GET("/jobs/:job/survey", s.askSurvey)
 	r.POST("/jobs/:job/survey", s.noteSurvey)
+	r.POST("/jobs/:job/survey/look", s.lookAtSurvey)
 	r.GET("/jobs/:job/surveys/:survey", s.survey)
+	s.bandRoutes(r)
 }
-
-// usualFindings are looked for on every instrument; rows after them are free.
-// Source: common practice, no source.
-var usualFindings = []string{
-	"top arch behind bridge", "fret ends proud", "crack length", "crack width", "binding gap", "relief", "", "", "", "",
-}
-
-const findingCauses = 3 // causes that a row of the form offers
 
 // SurveyPage asks for a survey.
 type SurveyPage struct {
@@ -35,44 +30,172 @@ type SurveyPage struct {
 	Job        string
 	Tag        string
 	Instrument Facts
-	Cold       *Caution
+	Cold       *ColdCase // the case is closed; nothing is asked
 	Conditions Group
+	Usual      []Field // the cause of what names none
 	Rows       []FindingRow
+	Add        Field
 	Note       Field
+	Says       SurveySays
+	Dirty      bool // something is typed and not kept
 }
 
-// FindingRow is one finding of the form.
-type FindingRow struct {
-	Title   string
-	Symptom *Pair // the sign of a usual row, hidden
-	Fields  []Field
-	More    []Field
-	Open    bool // something under More is typed or wrong
+// ColdCase asks to leave a closed case alone.
+type ColdCase struct {
+	Stop Caution
+	Wait Wait
+	Open *JobForm // says that it is open now; nil for who may not
 }
 
-func (s *Server) askSurvey(c *gin.Context) { s.showSurveyForm(c, http.StatusOK, nil) }
+// surveying is a survey on its way: what was read for it and what was typed.
+type surveying struct {
+	*workshop.Folder
+	typed typedSurvey
+	errs  domain.Fields
+	fresh int // row that was just added; -1 for none
+}
 
-func (s *Server) showSurveyForm(c *gin.Context, status int, errs domain.Fields) {
-	folder, err := workshop.ReadFolder(c.Request.Context(), s.Read, domain.JobID(number(c, "job")), s.now())
+// openSurvey reads the job and what was typed. It answers the request itself
+// and returns nil when that fails.
+func (s *Server) openSurvey(c *gin.Context) *surveying {
+	f, err := workshop.ReadFolder(c.Request.Context(), s.Read, domain.JobID(number(c, "job")), s.now())
+	if err == nil {
+		err = workshop.May(actor(c), workshop.ActSurvey)
+	}
 	if err != nil {
 		s.fail(c, err)
+		return nil
+	}
+	return &surveying{Folder: f, typed: readSurvey(c, f.Job.ID, f.Shop.Bands), fresh: -1}
+}
+
+func (s *Server) askSurvey(c *gin.Context) {
+	if v := s.openSurvey(c); v != nil {
+		s.showSurvey(c, http.StatusOK, v)
+	}
+}
+
+// noteSurvey keeps what was typed.
+func (s *Server) noteSurvey(c *gin.Context) {
+	v := s.openSurvey(c)
+	if v == nil {
 		return
 	}
-	j := folder.Job
-	p := &SurveyPage{Page: s.frame(c, "Survey", domain.Bench), Action: jobPath(j.ID) + "/survey", Job: jobPath(j.ID), Tag: fmt.Sprintf("tag %d", j.Tag)}
-	p.Folio, p.Errors = p.Tag, errs
-	p.Answer = "Measure what you can reach; not measured, could not reach and zero are three different answers."
-	p.Because = []string{folder.Instrument.Title(), "“" + j.Arrival.Complaint + "”"}
-	p.Instrument = plates(folder)
-	if !j.Arrival.CaseOpened {
-		p.Cold = &Caution{Text: "The case is still closed. Leave it until it has reached room temperature, overnight after frost: a cold finish can craze. Note on the job when it was opened.", Stop: true}
+	err := v.typed.errs.Err()
+	if err == nil {
+		err = s.Work.NoteSurvey(keyed(c), actor(c), v.typed.survey)
 	}
-	p.Conditions = conditions(c, errs)
-	for i, usual := range usualFindings {
-		p.Rows = append(p.Rows, findingRow(c, i, usual, errs))
+	switch kind := domain.KindOf(err); {
+	case err == nil:
+		s.say(c, strings.Join(append([]string{"The survey is kept."}, job.StopNow(v.typed.settled)...), " "))
+		Go(c, jobPath(v.Job.ID))
+	case kind == domain.Invalid || kind == domain.Conflict:
+		v.errs = fieldErrors(err)
+		s.showSurvey(c, StatusOf(kind), v)
+	default:
+		s.fail(c, err)
 	}
-	p.Note = AreaField("note", "Note", form(c, "note")).Limit(2000).Marked(errs)
+}
+
+// lookAtSurvey answers what the signs typed so far say, or adds a row. Nothing
+// is kept.
+func (s *Server) lookAtSurvey(c *gin.Context) {
+	v := s.openSurvey(c)
+	if v == nil {
+		return
+	}
+	if id, _ := WantsFragment(c); id == "help" {
+		s.fragment(c, http.StatusOK, "survey/form", "help", v.says(c))
+		return
+	}
+	status := http.StatusOK
+	if form(c, "do") == "more" {
+		v.more(c)
+	} else {
+		v.errs = v.typed.unread
+	}
+	if len(v.errs) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	s.showSurvey(c, status, v)
+}
+
+// more adds an empty row for the sign that was chosen.
+func (v *surveying) more(c *gin.Context) {
+	symptom := form(c, "add")
+	rows := askedRows(c)
+	next := rows[len(rows)-1].at + 1
+	_, known := job.SymptomUnit(symptom)
+	switch {
+	case !known:
+		v.errs = domain.Fields{"add": "choose a sign from the list"}
+	case next >= mostFindings:
+		v.errs = domain.Fields{"add": fmt.Sprintf("a survey has room for %d signs", mostFindings)}
+	default:
+		c.Request.PostForm.Set(fmt.Sprintf("findings[%d].symptom", next), symptom)
+		v.fresh = next
+	}
+}
+
+// showSurvey writes the form, whole or as the part that the script asks for.
+func (s *Server) showSurvey(c *gin.Context, status int, v *surveying) {
+	p := s.surveyForm(c, v)
+	if _, ok := WantsFragment(c); ok {
+		s.fragment(c, status, "survey/form", "survey", p)
+		return
+	}
 	s.page(c, status, "survey/form", p)
+}
+
+func (s *Server) surveyForm(c *gin.Context, v *surveying) *SurveyPage {
+	j := v.Job
+	p := &SurveyPage{Page: s.frame(c, "Survey", domain.Bench), Action: jobPath(j.ID) + "/survey", Job: jobPath(j.ID), Tag: fmt.Sprintf("tag %d", j.Tag)}
+	p.Folio, p.Errors = p.Tag, v.errs
+	p.Because = []string{v.Instrument.Title(), "“" + j.Arrival.Complaint + "”"}
+	if p.Cold = s.coldCase(c, v.Folder); p.Cold != nil {
+		p.Answer = "Not yet: the case is still closed. A survey waits until it has warmed through."
+		return p
+	}
+	p.Instrument, p.Conditions, p.Usual = plates(v.Folder), conditions(c, v.errs), usualCause(c, v.errs)
+	p.Says = v.says(c)
+	for _, a := range askedRows(c) {
+		row := findingRow(c, a.at, a.symptom, v.errs)
+		row.Fresh = a.at == v.fresh
+		row.Says = p.Says.Of(row.Says)
+		p.Rows = append(p.Rows, row)
+	}
+	p.Answer, p.Dirty = p.Says.Answer, c.Request.Method == http.MethodPost
+	p.Add = ChoiceField("add", "Another sign", orElse(form(c, "add"), "crack length"), moreSigns()).Middle().Marked(v.errs)
+	p.Note = AreaField("note", "Note", form(c, "note")).Limit(2000).Marked(v.errs)
+	return p
+}
+
+// coldCase says since when a closed case stands, nil for one that is open.
+func (s *Server) coldCase(c *gin.Context, f *workshop.Folder) *ColdCase {
+	wait := coldWait(f, s.now())
+	if wait == nil {
+		return nil
+	}
+	v := jobView{Folder: f, who: actor(c), now: s.now()}
+	return &ColdCase{
+		Stop: Caution{Text: "Leave the case closed until it has reached room temperature, overnight after frost: a cold finish can craze, cold wood can crack.", Stop: true},
+		Wait: *wait, Open: v.caseForm(),
+	}
+}
+
+// coldWait is the wait of a case that is still closed, nil for none.
+func coldWait(f *workshop.Folder, now time.Time) *Wait {
+	warm := workshop.WarmAt(f.Job.Arrival)
+	if warm.IsZero() || f.Stage.Over() {
+		return nil
+	}
+	in := f.Job.Arrival.At
+	w := &Wait{What: "closed case", Until: warm, Days: int(now.Sub(in).Hours() / 24), Air: true}
+	w.Why = "indoors since " + DayHour(in.In(f.Shop.Location())) + ", " + Minutes(int(now.Sub(in).Minutes())) + " now; it warms for a day by common practice"
+	if !now.Before(warm) {
+		w.Why = "indoors since " + DayHour(in.In(f.Shop.Location())) + ", so it should be warm: feel it all over, then open it; it had to wait"
+	}
+	return w
 }
 
 // plates tells solid from laminated, which moves far less.
@@ -89,203 +212,4 @@ func plates(f *workshop.Folder) Facts {
 		out = append(out, Fact{Name: p.name, Value: text + p.construction})
 	}
 	return out
-}
-
-func conditions(c *gin.Context, errs domain.Fields) Group {
-	measure := func(name, label string, unit wood.Unit) Field {
-		return MeasureField(name, label, typedMeasure(c, name), unit)
-	}
-	fields := []Field{
-		ChoiceField("moment", "When", form(c, "moment"), Options(job.Moments())), ChoiceField("strings", "Strings", form(c, "strings"), Options(job.StringStates())),
-		TextField("tuning", "Tuning", form(c, "tuning")).Limit(40).Middle(), TextField("indoors", "Indoors for", form(c, "indoors")).Limit(80).Middle().Hint("how long since the case came in"),
-		measure("case_rh", "Air in the case", wood.Percent), measure("room_rh", "Air in the room", wood.Percent), measure("room", "Temperature of the room", wood.Celsius),
-		measure("weight", "Weight", wood.Gram),
-	}
-	return Group{Legend: "Conditions", Note: "A number without them cannot be compared.", Across: true, Fields: markAll(errs, fields)}
-}
-
-func typedMeasure(c *gin.Context, name string) wood.Measure {
-	return wood.Measure{Known: wood.Known(form(c, name+"_known")), Typed: form(c, name)}
-}
-
-func findingRow(c *gin.Context, i int, usual string, errs domain.Fields) FindingRow {
-	name := fmt.Sprintf("findings[%d].", i)
-	typed := func(field, usual string) string {
-		if _, sent := c.GetPostForm(name + field); sent {
-			return form(c, name+field)
-		}
-		return usual
-	}
-	symptoms := []Option{{Value: "", Label: "nothing more"}}
-	for _, s := range job.Symptoms() {
-		symptoms = append(symptoms, Option{Value: s.Name, Label: s.Name})
-	}
-	grades := []Option{{Value: "", Label: "not looked at"}}
-	for g, word := range job.GradeWords() {
-		grades = append(grades, Option{Value: strconv.Itoa(g), Label: word})
-	}
-	row := FindingRow{Title: usual}
-	if usual == "" {
-		row.Title = "another sign"
-		row.Fields = append(row.Fields, ChoiceField(name+"symptom", "Sign", typed("symptom", ""), symptoms))
-	} else {
-		row.Symptom = &Pair{Name: name + "symptom", Value: usual}
-	}
-	causes, sure := append([]string{""}, job.CauseWords()...), job.Confidences()
-	cause := func(k int) []Field {
-		at := fmt.Sprintf("causes[%d].", k)
-		return []Field{
-			ChoiceField(name+at+"what", [findingCauses]string{"Cause", "Second cause", "Third cause"}[k], typed(at+"what", ""), Options(causes)), ChoiceField(name+at+"sure", "How sure", typed(at+"sure", "likely"), Options(sure)),
-		}
-	}
-	row.Fields = append(row.Fields, MeasureField(name+"measure", "Measure", typedMeasure(c, name+"measure"), wood.Millimetre), ChoiceField(name+"grade", "Grade", typed("grade", ""), grades))
-	row.Fields = markAll(errs, append(row.Fields, cause(0)...))
-	row.More = markAll(errs, append([]Field{TextField(name+"place", "Place", typed("place", "")).Limit(80).Offer(job.Places())}, append(append(cause(1), cause(2)...), TextField(name+"note", "Note", typed("note", "")).Limit(300))...))
-	for _, f := range row.More {
-		row.Open = row.Open || f.Error != "" || (f.Value != "" && f.Value != "likely")
-	}
-	return row
-}
-
-func (s *Server) noteSurvey(c *gin.Context) {
-	id := domain.JobID(number(c, "job"))
-	survey, err := surveyIn(c)
-	if err == nil {
-		survey.Job = id
-		err = s.Work.NoteSurvey(keyed(c), actor(c), survey)
-	}
-	switch {
-	case domain.KindOf(err) == domain.Invalid:
-		s.showSurveyForm(c, http.StatusUnprocessableEntity, fieldErrors(err))
-	case err != nil:
-		s.fail(c, err)
-	default:
-		s.say(c, "The survey is kept.")
-		if survey.Worst() == job.Stop {
-			s.say(c, "The survey is kept. Slacken the strings now, evenly, before anything else.")
-		}
-		Go(c, jobPath(id))
-	}
-}
-
-// surveyIn reads the form. Rows of which nothing was filled in are left out.
-func surveyIn(c *gin.Context) (job.Survey, error) {
-	f := domain.Fields{}
-	read := func(name string, unit wood.Unit) wood.Measure {
-		return MeasureIn(f, name, form(c, name), form(c, name+"_known"), unit)
-	}
-	survey := job.Survey{
-		Moment: form(c, "moment"), Strings: form(c, "strings"), Tuning: form(c, "tuning"), Indoors: form(c, "indoors"), Note: form(c, "note"),
-		RoomRH: read("room_rh", wood.Percent), Room: read("room", wood.Celsius), CaseRH: read("case_rh", wood.Percent), Weight: read("weight", wood.Gram),
-	}
-	places := map[int]int{} // row of the form by finding
-	for i, usual := range usualFindings {
-		d, filled := findingIn(c, f, fmt.Sprintf("findings[%d].", i), usual)
-		if filled {
-			places[len(survey.Findings)] = i
-			survey.Findings = append(survey.Findings, d)
-		}
-	}
-	for name, text := range domain.FieldsOf(survey.Check()) {
-		f.Add(inRow(name, places), "%s", text)
-	}
-	return survey, f.Err()
-}
-
-// inRow renames findings[1].grade after the row of the form that it stood in.
-func inRow(name string, rows map[int]int) string {
-	var n int
-	if _, err := fmt.Sscanf(name, "findings[%d]", &n); err != nil {
-		return name
-	}
-	field := name[len(fmt.Sprintf("findings[%d]", n)):]
-	if field == ".causes" {
-		field = ".causes[0].what" // where the first is chosen
-	}
-	return fmt.Sprintf("findings[%d]", rows[n]) + field
-}
-
-// findingIn reads one row of the form and whether anything was filled in, be it
-// a cause alone: what somebody typed is never dropped without a word. usual is
-// the sign that the row brings by itself, "" for a free row.
-func findingIn(c *gin.Context, f domain.Fields, name, usual string) (job.Finding, bool) {
-	d := job.Finding{Symptom: form(c, name+"symptom"), Place: form(c, name+"place"), Note: form(c, name+"note"), Causes: causesIn(c, name)}
-	measure, grade := form(c, name+"measure"), form(c, name+"grade")
-	known := wood.Known(form(c, name+"measure_known"))
-	empty := measure == "" && grade == "" && d.Note == "" && d.Place == "" && len(d.Causes) == 0 && (usual != "" || d.Symptom == "")
-	if empty && known != wood.CouldNotReach && known != wood.Measured {
-		return d, false
-	}
-	unit, _ := job.SymptomUnit(d.Symptom)
-	if unit == "" {
-		unit = wood.Millimetre
-	}
-	d.Measure = MeasureIn(f, name+"measure", measure, string(known), unit)
-	g, err := strconv.Atoi(grade)
-	if err != nil && known != wood.CouldNotReach {
-		f.Add(name+"grade", "choose a grade; fine is one")
-	}
-	d.Grade = job.Grade(g)
-	return d, true
-}
-
-// causesIn reads the causes that were chosen in a row.
-func causesIn(c *gin.Context, name string) []job.Cause {
-	var out []job.Cause
-	for k := range findingCauses {
-		cause := fmt.Sprintf("%scauses[%d].", name, k)
-		if what := form(c, cause+"what"); what != "" {
-			out = append(out, job.Cause{What: what, Sure: form(c, cause+"sure")})
-		}
-	}
-	return out
-}
-
-// SurveyShown is one survey that was made.
-type SurveyShown struct {
-	Page
-	Grade      Notches
-	Conditions Facts
-	Findings   Table
-	Job        Link
-	Note       string
-}
-
-func (s *Server) survey(c *gin.Context) {
-	folder, err := workshop.ReadFolder(c.Request.Context(), s.Read, domain.JobID(number(c, "job")), s.now())
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	for _, v := range folder.Surveys {
-		if v.ID == domain.SurveyID(number(c, "survey")) {
-			s.page(c, http.StatusOK, "survey/show", s.surveyShown(c, folder, v))
-			return
-		}
-	}
-	s.fail(c, domain.NotFoundf("tag %d has no such survey", folder.Job.Tag))
-}
-
-func (s *Server) surveyShown(c *gin.Context, f *workshop.Folder, v job.Survey) *SurveyShown {
-	p := &SurveyShown{
-		Page: s.frame(c, "Survey of "+Day(v.At.In(s.zone.Load())), domain.Bench), Grade: Notches{Grade: int(v.Worst()), Of: "worst:"},
-		Job: Link{Href: jobPath(f.Job.ID), Text: fmt.Sprintf("tag %d", f.Job.Tag)}, Note: v.Note,
-	}
-	p.Folio, p.Answer = fmt.Sprintf("tag %d", f.Job.Tag), v.Because()
-	p.Conditions = Facts{
-		{Name: "By", Value: v.By}, {Name: "When", Value: v.Moment}, {Name: "Strings", Value: v.Strings}, {Name: "Air in the case", Value: v.CaseRH.Text()},
-		{Name: "Air in the room", Value: v.RoomRH.Text()}, {Name: "Room", Value: v.Room.Text()}, {Name: "Weight", Value: v.Weight.Text()},
-	}
-	p.Findings = Table{Caption: "Findings", Hidden: true, Columns: []Column{Head("Sign"), Head("Place"), Figures("Measure", ""), Head("Grade"), Head("Causes")}}
-	for _, d := range v.Findings {
-		causes := ""
-		for i, k := range d.Causes {
-			if i > 0 {
-				causes += "; "
-			}
-			causes += k.What + ", " + k.Sure
-		}
-		p.Findings.Rows = append(p.Findings.Rows, Row{Cells: []Cell{{Text: d.Symptom, Note: d.Note}, {Text: d.Place}, {Text: d.Measure.Text()}, {Grade: &Notches{Grade: int(d.Grade)}}, {Text: causes}}})
-	}
-	return p
 }

@@ -21,10 +21,11 @@ function swap(target, html) {
   target.querySelectorAll("form[data-dirty]").forEach(dirty);
   target.removeAttribute("aria-busy");
   const problems = target.querySelector("[data-problems]");
-  const again = problems || (id && document.getElementById(id));
+  const fresh = target.querySelector("[data-here]"); // what was just added
+  const again = problems || fresh || (id && document.getElementById(id));
   if (again) {
     again.focus();
-    if (!problems && range && range[0] !== null) again.setSelectionRange(...range);
+    if (again.id === id && range && range[0] !== null) again.setSelectionRange(...range);
   }
   tick();
 }
