@@ -43,26 +43,40 @@ type benchRow struct {
 
 // cabinet is how the places are taken.
 type cabinet struct {
-	Answer string       `json:"answer" doc:"In a sentence"`
-	Places []string     `json:"places" doc:"All places, free or not"`
-	Holds  []cabinetRow `json:"holds" doc:"By place"`
+	Answer   string       `json:"answer" doc:"In a sentence"`
+	Places   []string     `json:"places" doc:"All places, free or not"`
+	Holds    []cabinetRow `json:"holds" doc:"Worst first: stop, will not close, steady, other cautions, then by the likely day"`
+	Next     string       `json:"next" doc:"When a place is free, in a sentence"`
+	NearFull bool         `json:"near_full" doc:"Eight in ten places or more are taken"`
+	Plan     []planRow    `json:"plan" doc:"Every place with the day it is free"`
+	Waiting  []benchRow   `json:"waiting" doc:"Holds that could begin if there were a place"`
+}
+
+// planRow is one place of the cabinet.
+type planRow struct {
+	Place  string  `json:"place"`
+	Tag    int     `json:"tag" doc:"Who stands there; 0: it is free"`
+	Likely *string `json:"likely" format:"date" doc:"Likely free; null when it is, or when nobody knows"`
+	Late   *string `json:"late" format:"date"`
+	ByDays bool    `json:"by_days" doc:"By the days of the quote, as the readings say nothing yet"`
 }
 
 type cabinetRow struct {
-	Job      int64      `json:"job"`
-	Tag      int        `json:"tag"`
-	Title    string     `json:"title" doc:"The instrument in a line"`
-	Task     int64      `json:"task"`
-	Hold     int64      `json:"hold"`
-	Place    string     `json:"place"`
-	Start    time.Time  `json:"start"`
-	Days     days       `json:"days" doc:"As quoted"`
-	Readings int        `json:"readings"`
-	LastAt   *time.Time `json:"last_at" doc:"Of the last reading"`
-	RH       measure    `json:"rh"`
-	Gap      measure    `json:"gap"`
-	Weight   measure    `json:"weight"`
-	Caution  string     `json:"caution"`
+	Job       int64      `json:"job"`
+	Tag       int        `json:"tag"`
+	Title     string     `json:"title" doc:"The instrument in a line"`
+	Task      int64      `json:"task"`
+	Hold      int64      `json:"hold"`
+	Place     string     `json:"place"`
+	Start     time.Time  `json:"start"`
+	Days      days       `json:"days" doc:"As quoted"`
+	Readings  int        `json:"readings"`
+	LastAt    *time.Time `json:"last_at" doc:"Of the last reading"`
+	RH        measure    `json:"rh"`
+	Gap       measure    `json:"gap"`
+	Weight    measure    `json:"weight"`
+	Says      string     `json:"says" doc:"The verdict in a few words"`
+	Judgement judgement  `json:"judgement"`
 }
 
 type clockRow struct {
@@ -155,22 +169,30 @@ func benchRowOf(r workshop.TaskRow) benchRow {
 }
 
 func (a *API) cabinet(ctx context.Context, _ *struct{}) (*read[cabinet], error) {
-	shop, err := a.read.ShopSettings(ctx)
+	c, err := workshop.ReadCabinet(ctx, a.read, a.work.Now())
 	if err != nil {
 		return nil, err
 	}
-	rows, err := a.read.OpenHolds(ctx)
-	if err != nil {
-		return nil, err
-	}
-	body := cabinet{Answer: workshop.CabinetAnswer(rows, len(shop.Places), a.work.Now(), shop), Places: same(shop.Places), Holds: each(rows, cabinetRowOf)}
+	body := cabinet{Answer: c.Answer, Next: c.Next, NearFull: c.NearFull, Places: same(c.Shop.Places)}
+	body.Holds = each(c.Held, func(r workshop.HeldRow) cabinetRow { return cabinetRowOf(r, c.Shop, a.work.Now()) })
+	body.Plan = each(c.Places, planRowOf)
+	body.Waiting = each(c.Waiting, benchRowOf)
 	return &read[cabinet]{Body: body}, nil
 }
 
-func cabinetRowOf(r workshop.HoldRow) cabinetRow {
+func planRowOf(p workshop.PlaceRow) planRow {
+	out := planRow{Place: p.Place, Likely: civil(p.Likely), Late: civil(p.Late), ByDays: p.ByDays}
+	if p.Held != nil {
+		out.Tag = p.Held.Tag
+	}
+	return out
+}
+
+func cabinetRowOf(r workshop.HeldRow, shop *workshop.Shop, now time.Time) cabinetRow {
 	return cabinetRow{
 		Job: int64(r.Job), Tag: r.Tag, Title: r.Title, Task: int64(r.Task), Hold: int64(r.Hold), Place: r.Place, Start: r.Start.UTC(), Days: daysOf(r.Days),
-		Readings: r.Readings, LastAt: moment(r.LastAt), RH: measureOf(r.RH), Gap: measureOf(r.Gap), Weight: measureOf(r.Weight), Caution: r.Caution,
+		Readings: r.Readings, LastAt: moment(r.LastAt), RH: measureOf(r.RH), Gap: measureOf(r.Gap), Weight: measureOf(r.Weight),
+		Says: workshop.Verdict(r.Says, r.Readings, now, shop), Judgement: judgementOf(r.Says),
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
@@ -12,18 +13,19 @@ import (
 
 // holdDoc is the rehumidify wait with its place in the cabinet.
 type holdDoc struct {
-	ID       int64        `json:"id"`
-	Task     int64        `json:"task"`
-	Place    string       `json:"place"`
-	Answer   string       `json:"answer" doc:"How it stands by its last readings; no verdict"`
-	Caution  string       `json:"caution" doc:"What the last reading warns of; empty for nothing"`
-	Start    time.Time    `json:"start"`
-	End      *time.Time   `json:"end"`
-	Reason   string       `json:"reason" doc:"Why it ended"`
-	Note     string       `json:"note"`
-	By       string       `json:"by"`
-	EndedBy  string       `json:"ended_by"`
-	Readings []readingDoc `json:"readings" doc:"Oldest first; never changed"`
+	ID        int64        `json:"id"`
+	Task      int64        `json:"task"`
+	Place     string       `json:"place"`
+	Answer    string       `json:"answer" doc:"How it stands by its readings, in a sentence"`
+	Judgement judgement    `json:"judgement" doc:"What the readings say now, or at its end"`
+	Curve     []curvePoint `json:"curve" doc:"The fitted signal from the start to the late day; empty without a fit"`
+	Start     time.Time    `json:"start"`
+	End       *time.Time   `json:"end"`
+	Reason    string       `json:"reason" doc:"Why it ended"`
+	Note      string       `json:"note"`
+	By        string       `json:"by"`
+	EndedBy   string       `json:"ended_by"`
+	Readings  []readingDoc `json:"readings" doc:"Oldest first; never changed"`
 }
 
 type readingDoc struct {
@@ -38,9 +40,64 @@ type readingDoc struct {
 	Note   string    `json:"note"`
 }
 
+// judgement is what the readings of a hold say.
+type judgement struct {
+	Verdict  word[verdictWords] `json:"verdict"`
+	Why      []string           `json:"why" doc:"What is missing to be steady, or what makes the verdict"`
+	Signal   string             `json:"signal" doc:"The series that carries the fit: gap, weight, arch or rh; empty for none"`
+	Unit     string             `json:"unit" doc:"Of the signal"`
+	Level    *span              `json:"level,omitempty" doc:"Where the signal settles; left out without a fit"`
+	TauDays  *span              `json:"tau_days,omitempty" doc:"Days in which two thirds of the way are done; left out without a fit"`
+	Ready    ready              `json:"ready" doc:"When the rule for its release is likely met"`
+	Cautions []cautionDoc       `json:"cautions"`
+	Doubts   []string           `json:"doubts" doc:"What is wrong with the readings, and what was done about it"`
+}
+
+// span is a figure with its uncertainty.
+type span struct {
+	P10 float64 `json:"p10"`
+	P50 float64 `json:"p50"`
+	P90 float64 `json:"p90"`
+}
+
+type ready struct {
+	Known bool       `json:"known"`
+	P10   *time.Time `json:"p10"`
+	P50   *time.Time `json:"p50"`
+	P90   *time.Time `json:"p90"`
+	Text  string     `json:"text"`
+}
+
+type cautionDoc struct {
+	Text string `json:"text"`
+	Stop bool   `json:"stop" doc:"Stop the hold now"`
+}
+
+// curvePoint is the fitted signal at a moment, with the band in which it lies
+// in eight of ten cases.
+type curvePoint struct {
+	At time.Time `json:"at"`
+	span
+}
+
+func judgementOf(j hold.Judgement) judgement {
+	out := judgement{
+		Verdict: word[verdictWords](j.Verdict), Why: same(j.Why), Signal: j.Signal, Unit: j.Unit, Doubts: same(j.Doubts),
+		Ready:    ready{Known: j.Ready.Known, P10: moment(j.Ready.P10), P50: moment(j.Ready.P50), P90: moment(j.Ready.P90), Text: j.Ready.Text},
+		Cautions: each(j.Cautions, func(c hold.Caution) cautionDoc { return cautionDoc(c) }),
+	}
+	if j.Signal != "" {
+		level, tau := span(j.Level), span(j.TauDays)
+		out.Level, out.TauDays = &level, &tau
+	}
+	return out
+}
+
 func holdOf(h job.Hold, f *workshop.Folder, now time.Time) holdDoc {
+	says := workshop.Judge(&h, f.Job, f.Shop.Hold, f.Prior, now)
 	return holdDoc{
-		ID: int64(h.ID), Task: int64(h.Task), Place: h.Place, Answer: workshop.HoldAnswer(&h, f.Job, now, f.Shop), Caution: job.HoldCaution(h),
+		ID: int64(h.ID), Task: int64(h.Task), Place: h.Place, Answer: workshop.HoldAnswer(&h, says, now, f.Shop), Judgement: judgementOf(says),
+		Curve: each(workshop.CurveOf(&h, says, now), func(p workshop.CurvePoint) curvePoint { return curvePoint{At: p.At.UTC(), span: span(p.Span)} }),
 		Start: h.Start.UTC(), End: moment(h.End), Reason: h.Reason, Note: h.Note, By: h.By, EndedBy: h.EndedBy,
 		Readings: each(h.Readings, func(r job.Reading) readingDoc {
 			return readingDoc{
@@ -88,7 +145,7 @@ type endHoldIn struct {
 }
 
 type endHoldOrder struct {
-	Reason word[holdEndWords] `json:"reason" doc:"steady by measurement needs two readings; owner's exception needs the owner and a note"`
+	Reason word[holdEndWords] `json:"reason" doc:"steady by measurement needs that verdict of the readings, will not close that verdict or the owner; owner's exception needs the owner and a note"`
 	Note   string             `json:"note,omitempty"`
 }
 

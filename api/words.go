@@ -6,6 +6,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -59,6 +60,7 @@ type (
 	lineKindWords     struct{}
 	waitWords         struct{}
 	holdEndWords      struct{}
+	verdictWords      struct{}
 	resultWords       struct{}
 	aboutWords        struct{}
 	calledWords       struct{}
@@ -74,6 +76,9 @@ type (
 	pieceWords        struct{}
 	phaseWords        struct{}
 	driverWords       struct{}
+	cameBackWords     struct{}
+	shareWords        struct{}
+	fitWords          struct{}
 )
 
 func (roleWords) list() []string         { return texts(domain.Roles()) }
@@ -95,13 +100,19 @@ func (channelWords) list() []string      { return quote.Channels() }
 func (lineKindWords) list() []string     { return texts(money.LineKinds()) }
 func (waitWords) list() []string         { return job.WaitKinds() }
 func (holdEndWords) list() []string      { return job.HoldEnds() }
-func (resultWords) list() []string       { return texts(job.Results()) }
-func (aboutWords) list() []string        { return []string{"ready", "question", "notice"} }
-func (calledWords) list() []string       { return job.ContactResults() }
-func (tenderWords) list() []string       { return texts(billing.Tenders()) }
-func (unitWords) list() []string         { return stock.Units() }
-func (modeWords) list() []string         { return texts(money.Modes()) }
-func (driverWords) list() []string       { return texts(templates.Drivers()) }
+func (verdictWords) list() []string {
+	return texts([]hold.Verdict{hold.StillDrinking, hold.Steady, hold.WillNotClose})
+}
+func (resultWords) list() []string   { return texts(job.Results()) }
+func (aboutWords) list() []string    { return []string{"ready", "question", "notice"} }
+func (calledWords) list() []string   { return job.ContactResults() }
+func (tenderWords) list() []string   { return texts(billing.Tenders()) }
+func (unitWords) list() []string     { return stock.Units() }
+func (modeWords) list() []string     { return texts(money.Modes()) }
+func (cameBackWords) list() []string { return job.ComebackCauses() }
+func (shareWords) list() []string    { return texts(job.Shares()) }
+func (fitWords) list() []string      { return texts([]job.Fit{job.Same, job.Perhaps}) }
+func (driverWords) list() []string   { return texts(templates.Drivers()) }
 
 func (symptomWords) list() []string {
 	return each(job.Symptoms(), func(s job.Symptom) string { return s.Name })

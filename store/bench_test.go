@@ -1,12 +1,14 @@
 package store_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/workshop"
 	"winterbench/store"
@@ -97,19 +99,21 @@ func TestOpenHolds(t *testing.T) {
 		}
 		a, b := readJob(t, s, fresh.ID), readJob(t, s, moist.ID)
 		want := []workshop.HoldRow{
-			{Job: b.ID, Place: "B1", Start: hours(3), Readings: 2, LastAt: hours(100), RH: percent("61"), Gap: couldNotReach, Weight: grams("2170"),
-				Caution: job.HoldCaution(b.Holds[0])},
+			{Job: b.ID, Place: "B1", Start: hours(3), Readings: 2, LastAt: hours(100), RH: percent("61"), Gap: mm("1", "1"), Weight: grams("2170")},
 			{Job: a.ID, Place: "B2", Start: hours(2)},
 		}
 		for i, j := range []*job.Job{b, a} {
 			want[i].Tag, want[i].Title, want[i].Task, want[i].Hold = j.Tag, "Orrin No. 3, steel-string guitar", j.Tasks[0].ID, j.Holds[0].ID
-			want[i].Days = days("7", "11.5", "21")
+			want[i].Days, want[i].Record = days("7", "11.5", "21"), j.Holds[0]
+			want[i].Record.By = "" // who began it is not read
 		}
 		if diff := cmp.Diff(want, got, sameValue); diff != "" {
 			t.Errorf("open holds (-want +got):\n%s", diff)
 		}
-		if len(got) > 0 && got[0].Caution == "" {
-			t.Error("air at 61 % must be warned of")
+		shop := &workshop.Shop{Places: []string{"B1", "B2", "B3"}}
+		cab := workshop.CabinetOf(shop, got, nil, hold.Prior{}, hours(101))
+		if cab.Held[0].Stop() == "" || !strings.Contains(cab.Answer, "too moist") {
+			t.Errorf("air at 61 %% must be warned of first: %q", cab.Answer)
 		}
 	})
 }

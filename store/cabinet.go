@@ -10,6 +10,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/job"
+	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
@@ -29,8 +30,7 @@ type openHoldRow struct {
 	DaysHigh    string
 }
 
-// OpenHolds reads the running holds by place, each with its last reading and
-// what its readings warn of.
+// OpenHolds reads the running holds by place, each with its readings.
 func (s *Store) OpenHolds(ctx context.Context) ([]workshop.HoldRow, error) {
 	var rows []openHoldRow
 	var readings []readingRow
@@ -57,7 +57,7 @@ func (s *Store) OpenHolds(ctx context.Context) ([]workshop.HoldRow, error) {
 func holdRows(rows []openHoldRow, readings []readingRow) ([]workshop.HoldRow, error) {
 	holds := make([]job.Hold, len(rows))
 	for i, r := range rows {
-		holds[i].ID = domain.HoldID(r.ID)
+		holds[i] = job.Hold{ID: domain.HoldID(r.ID), Task: domain.TaskID(r.TaskID), Place: r.Place, Start: r.StartedAt.Time}
 	}
 	if err := readingsInto(holds, readings); err != nil {
 		return nil, err
@@ -71,13 +71,22 @@ func holdRows(rows []openHoldRow, readings []readingRow) ([]workshop.HoldRow, er
 		out[i] = workshop.HoldRow{
 			Job: domain.JobID(r.JobID), Tag: r.Tag, Title: titleOf(r.Maker, r.Model, r.Kind), Task: domain.TaskID(r.TaskID),
 			Hold: domain.HoldID(r.ID), Place: r.Place, Start: r.StartedAt.Time, Days: days,
-			Readings: len(holds[i].Readings), Caution: job.HoldCaution(holds[i]),
+			Readings: len(holds[i].Readings), Record: holds[i],
 		}
-		if n := len(holds[i].Readings); n > 0 {
-			last := holds[i].Readings[n-1]
-			out[i].LastAt, out[i].RH, out[i].Gap, out[i].Weight = last.At, last.RH, last.Gap, last.Weight
+		for _, r := range holds[i].Readings {
+			out[i].LastAt = r.At
+			newest(&out[i].RH, r.RH)
+			newest(&out[i].Gap, r.Gap)
+			newest(&out[i].Weight, r.Weight)
 		}
 	}
 	slices.SortFunc(out, func(a, b workshop.HoldRow) int { return cmp.Compare(a.Place, b.Place) })
 	return out, nil
+}
+
+// newest keeps m when it says more than nothing.
+func newest(kept *wood.Measure, m wood.Measure) {
+	if m.Is() || !kept.Is() {
+		*kept = m
+	}
 }

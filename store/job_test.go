@@ -333,7 +333,7 @@ func TestOneInstrumentInOnePlace(t *testing.T) {
 		placeTaken(t, s, "A1", jobs[won].Tag)
 		placeTaken(t, s, "A2", 0)
 		change(t, s, jobs[won].ID, func(j *job.Job) {
-			if err := j.EndHold(j.Holds[0].ID, "will not close", "", p.runa.Actor(), hours(9)); err != nil {
+			if err := j.EndHold(j.Holds[0].ID, job.Release{Reason: job.TakenBack}, p.runa.Actor(), hours(9)); err != nil {
 				t.Error(err)
 			}
 		})

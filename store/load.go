@@ -30,6 +30,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			func() error { return loadEach(db, d.Instruments, loadedInstrument) },
 			func() error { return loadEach(db, d.Parts, loadedPart) },
 			func() error { return loadEditions(db, d.Editions) },
+			func() error { return loadAir(db, d) },
 			func() error { return loadJobs(db, d.Jobs) },
 			func() error { return loadSurveys(db, d.Surveys) },
 			func() error { return loadQuotes(db, d.Quotes) },

@@ -24,12 +24,8 @@ type Store struct {
 	db        *gorm.DB
 	dialect   migrations.Dialect
 	templates parsed
-	pictures  Pictures
+	prior     priors
 }
-
-// Pictures is the folder with the photos. A backup takes it together with the
-// database, after the database, so that it holds every picture that a row names.
-func (s *Store) Pictures() *Pictures { return &s.pictures }
 
 // Dialect says which engine the store runs on.
 func (s *Store) Dialect() migrations.Dialect { return s.dialect }

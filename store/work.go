@@ -19,6 +19,7 @@ type tx struct {
 	db        *gorm.DB
 	dialect   string
 	templates *parsed
+	prior     *priors
 	read      snapshot // rows of jobs as they were read, so that a save writes only what differs
 }
 
@@ -26,7 +27,7 @@ type tx struct {
 // the transaction lost a race for locks.
 func (s *Store) InTx(ctx context.Context, fn func(workshop.Tx) error) error {
 	return s.inTx(ctx, func(db *gorm.DB) error {
-		return fn(&tx{db: db, dialect: string(s.dialect), read: snapshot{}, templates: &s.templates})
+		return fn(&tx{db: db, dialect: string(s.dialect), read: snapshot{}, templates: &s.templates, prior: &s.prior})
 	})
 }
 

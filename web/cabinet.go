@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -35,42 +34,25 @@ type CabinetPage struct {
 
 func (s *Server) cabinet(c *gin.Context) {
 	ctx := c.Request.Context()
-	shop, err := s.Read.ShopSettings(ctx)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	rows, err := s.Read.OpenHolds(ctx)
+	cab, err := workshop.ReadCabinet(ctx, s.Read, s.now())
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	p := &CabinetPage{Page: s.frame(c, "Cabinet", domain.Bench), Nothing: Empty{Text: "Nothing stands in the cabinet. A hold is started from its task."}}
-	taken := map[string]bool{}
-	for _, r := range rows {
-		taken[r.Place] = true
-		p.Readings = append(p.Readings, s.holdLine(r))
+	for _, r := range cab.Held {
+		p.Readings = append(p.Readings, s.holdLine(r, cab.Shop))
 	}
-	var free []string
-	for _, place := range shop.Places {
-		if !taken[place] {
-			free = append(free, place)
-		}
-	}
-	p.Answer = workshop.CabinetAnswer(rows, len(shop.Places), s.now(), shop)
-	if len(free) > 0 {
-		p.Free = "Free: " + strings.Join(free, ", ") + "."
-	}
+	p.Answer, p.Free = cab.Answer, cab.Next
 	s.page(c, http.StatusOK, "cabinet/list", p)
 }
 
-// holdLine is one hold in the list. A verdict is not given here: only readings
-// and what they warn of.
-func (s *Server) holdLine(r workshop.HoldRow) Reading {
+// holdLine is one hold in the list.
+func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop) Reading {
 	days := int(s.now().Sub(r.Start).Hours() / 24)
 	out := Reading{
 		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d of %s–%s–%s", days, r.Days.Low, r.Days.Typical, r.Days.High),
-		Verdict: r.Caution, Stop: strings.Contains(r.Caution, "too moist"),
+		Verdict: workshop.Verdict(r.Says, r.Readings, s.now(), shop), Stop: r.Stop() != "",
 		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Note a reading", Now: true},
 	}
 	for _, f := range []struct {
@@ -80,12 +62,6 @@ func (s *Server) holdLine(r workshop.HoldRow) Reading {
 		if f.m.Is() {
 			out.Facts = append(out.Facts, Pair{Name: f.name, Value: f.m.Text()})
 		}
-	}
-	if out.Verdict == "" && r.Readings == 0 {
-		out.Verdict = "No reading yet."
-	}
-	if out.Verdict == "" {
-		out.Verdict = "Last read " + DayHour(r.LastAt.In(s.zone.Load())) + "."
 	}
 	return out
 }
@@ -131,9 +107,10 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 		MayWork: workshop.May(actor(c), workshop.ActHold) == nil, EndKey: NewKey(),
 	}
 	p.Folio, p.Errors = p.Tag, errs
-	p.Answer = workshop.HoldAnswer(h, folder.Job, s.now(), folder.Shop)
-	if text := job.HoldCaution(*h); text != "" {
-		p.Caution = &Caution{Text: text, Stop: strings.Contains(text, "too moist")}
+	says := workshop.Judge(h, folder.Job, folder.Shop.Hold, folder.Prior, s.now())
+	p.Answer = workshop.HoldAnswer(h, says, s.now(), folder.Shop)
+	for _, x := range says.Cautions {
+		p.Caution = &Caution{Text: x.Text, Stop: x.Stop}
 	}
 	if !p.Open {
 		p.Ended = fmt.Sprintf("%s, %s. %s", h.Reason, h.EndedBy, h.Note)

@@ -15,6 +15,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -33,6 +34,8 @@ type seasonBook struct {
 	workshop.Queries
 	all *workshop.Season
 }
+
+func (seasonBook) HoldPrior(context.Context) (hold.Prior, error) { return hold.Prior{}, nil }
 
 var season = sync.OnceValue(func() seasonBook {
 	s, err := demo.Season(1, shelfNow)

@@ -1,19 +1,18 @@
 package job
 
 import (
+	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/wood"
 )
-
-// MaxHoldRH is the relative humidity, in %, above which a hold is stopped.
-// Source: conservation guidance, mould in long stays above 65 %; shops stop at
-// 60 %: common practice, no source.
-var MaxHoldRH = decimal.NewFromInt(60)
 
 func (j *Job) openHold(task domain.TaskID) *Hold {
 	for i := range j.Holds {
@@ -103,55 +102,128 @@ func within(f domain.Fields, field string, m wood.Measure, low, high int64, unit
 	}
 }
 
-// EndHold ends a hold with its reason. "steady by measurement" needs at least
-// two readings; "owner's exception" needs the owner and a note.
-func (j *Job) EndHold(id domain.HoldID, reason, note string, by domain.Actor, at time.Time) error {
+// Release is the wish to end a hold.
+type Release struct {
+	Reason string         // one of HoldEnds
+	Note   string         // needed for an owner's exception
+	Says   hold.Judgement // what the readings say now; only SteadyByMeasure and WillNotClose look at it
+}
+
+// EndHold ends a hold. "steady by measurement" needs that verdict of the
+// readings, "will not close" needs that verdict or the owner, and "owner's
+// exception" the owner and a note. A reason that is refused is an invalid field
+// whose text says what is missing and which other ways there are.
+func (j *Job) EndHold(id domain.HoldID, r Release, by domain.Actor, at time.Time) error {
 	h, err := j.hold(id)
 	if err != nil {
 		return err
 	}
 	f := domain.Fields{}
-	domain.OneOf(f, "reason", reason, HoldEnds())
-	note = domain.Line(f, "note", note, 300, reason == "owner's exception")
-	if reason == "steady by measurement" && len(h.Readings) < 2 {
-		f.Add("reason", "needs at least two readings; there are %d", len(h.Readings))
+	domain.OneOf(f, "reason", r.Reason, HoldEnds())
+	note := domain.Line(f, "note", r.Note, 300, r.Reason == OwnersException)
+	if why := NotYet(r.Reason, r.Says, by); why != "" && r.Reason != OwnersException {
+		f.Add("reason", "%s", why)
 	}
 	if err := f.Err(); err != nil {
 		return err
 	}
-	if reason == "owner's exception" && !by.Wears(domain.Owner) {
+	if r.Reason == OwnersException && !by.Wears(domain.Owner) {
 		return domain.Deniedf("only the owner may release a hold without measurement")
 	}
-	h.End, h.Reason, h.Note, h.EndedBy = at, reason, note, by.Name
+	h.End, h.Reason, h.Note, h.EndedBy = at, r.Reason, note, by.Name
 	return nil
 }
 
-// HoldCaution warns of what the last reading says, "" when there is nothing.
-// Rates: at most 5 % RH change in 24 h. Source: Western Australian Museum,
-// conservation manual, wood.
-func HoldCaution(h Hold) string {
-	var last, before *Reading
-	for i := range h.Readings {
-		if h.Readings[i].RH.Is() {
-			before, last = last, &h.Readings[i]
-		}
-	}
+// NotYet says why a hold cannot end for a reason now, in a sentence that names
+// the other ways; "" when it can.
+func NotYet(reason string, says hold.Judgement, by domain.Actor) string {
+	owner := by.Wears(domain.Owner)
 	switch {
-	case last == nil:
-		return ""
-	case last.RH.Value.GreaterThanOrEqual(MaxHoldRH):
-		return "Air at " + last.RH.Text() + ": too moist. Stop, open the cabinet and let it come down slowly."
-	case before != nil && tooFast(*before, *last):
-		return "The air rose by more than 5 % in a day. Slow down: quick changes open new cracks."
+	case reason == SteadyByMeasure && says.Verdict != hold.Steady:
+		return fmt.Sprintf("the readings do not say so: %s. %s.%s", says.Verdict, sentence(says.Why), otherWays(owner))
+	case reason == WillNotClose && says.Verdict != hold.WillNotClose && !owner:
+		return fmt.Sprintf("the readings do not say so: %s. %s. The owner may decide it without them.", says.Verdict, sentence(says.Why))
+	case reason == OwnersException && !owner:
+		return "only the owner may release a hold without measurement, with a note why"
 	}
 	return ""
 }
 
-func tooFast(a, b Reading) bool {
-	hours := decimal.NewFromFloat(b.At.Sub(a.At).Hours())
-	if hours.LessThan(decimal.NewFromInt(24)) {
-		hours = decimal.NewFromInt(24)
+// sentence joins reasons, each of which may end with a full stop.
+func sentence(why []string) string {
+	parts := make([]string, len(why))
+	for i, w := range why {
+		parts[i] = strings.TrimRight(w, ". ")
 	}
-	rise := b.RH.Value.Sub(a.RH.Value)
-	return rise.Mul(decimal.NewFromInt(24)).GreaterThan(hours.Mul(decimal.NewFromInt(5)))
+	if len(parts) == 0 {
+		return "Read it again"
+	}
+	return strings.Join(parts, "; ")
+}
+
+func otherWays(owner bool) string {
+	if owner {
+		return " Read again, or release it by your exception with a note; else it ends as one that will not close, taken back or too moist."
+	}
+	return " Read again, or ask the owner for an exception with a note; else it ends when it will not close, is taken back or too moist."
+}
+
+// JudgeHold tells what the readings of a hold of task t say at a moment. The
+// high wait of the task is when an open crack that stands still is given up.
+// A hold that has ended is judged at its end.
+func JudgeHold(h Hold, t Task, rule hold.Rule, prior hold.Prior, now time.Time) hold.Judgement {
+	if !h.End.IsZero() {
+		now = h.End
+	}
+	return hold.Judge(hold.Input{
+		Start: h.Start, Now: now, Readings: ReadingsOf(h), Rule: rule, Prior: prior, HighDays: t.WaitDays.High.InexactFloat64(),
+	})
+}
+
+// How much of the past a shop's own prior needs, and the least spread it claims:
+// a handful of like holds must not make the next one look certain. Source: our
+// own judgement, no source.
+const (
+	priorHolds  = 8
+	leastSpread = 0.4
+)
+
+// PriorOf returns what past holds that closed tell of the time constant of the
+// next one. Holds without a fit and those that did not end steady do not count;
+// with fewer than eight that do, the prior is the general one, its zero value.
+func PriorOf(past []hold.Judgement) hold.Prior {
+	var logs []float64
+	sum := 0.0
+	for _, p := range past {
+		if p.Verdict == hold.Steady && p.TauDays.P50 > 0 {
+			logs = append(logs, math.Log(p.TauDays.P50))
+			sum += logs[len(logs)-1]
+		}
+	}
+	if len(logs) < priorHolds {
+		return hold.Prior{}
+	}
+	mean, squares := sum/float64(len(logs)), 0.0
+	for _, l := range logs {
+		squares += (l - mean) * (l - mean)
+	}
+	return hold.Prior{LogDays: mean, Spread: max(math.Sqrt(squares/float64(len(logs)-1)), leastSpread)}
+}
+
+// ReadingsOf gives the readings of a hold as figures.
+func ReadingsOf(h Hold) []hold.Reading {
+	out := make([]hold.Reading, len(h.Readings))
+	for i, r := range h.Readings {
+		out[i] = hold.Reading{At: r.At, RH: figure(r.RH), Gap: figure(r.Gap), Arch: figure(r.Arch), Weight: figure(r.Weight), Trusted: r.Trusted}
+	}
+	return out
+}
+
+// figure is the value of a measure, nil when there is none.
+func figure(m wood.Measure) *float64 {
+	if !m.Is() {
+		return nil
+	}
+	v := m.Value.InexactFloat64()
+	return &v
 }

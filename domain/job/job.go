@@ -283,14 +283,26 @@ func Heatings() []string {
 // Humidifiers lists what moistens the air at home.
 func Humidifiers() []string { return []string{"unknown", "none", "room", "case"} }
 
+// CabinetFull is the wait for a place in the cabinet.
+const CabinetFull = "cabinet full"
+
 // WaitKinds lists what a job or task can wait for, besides the hold.
 func WaitKinds() []string {
-	return []string{"glue clamp", "finish cure", "settle at pitch", "part ordered", "customer answer", "deposit", "assessor", "senior tech", "cabinet full", "cold case"}
+	return []string{"glue clamp", "finish cure", "settle at pitch", "part ordered", "customer answer", "deposit", "assessor", "senior tech", CabinetFull, "cold case"}
 }
+
+// The reasons for which a hold ends.
+const (
+	SteadyByMeasure = "steady by measurement"
+	WillNotClose    = "will not close"
+	OwnersException = "owner's exception"
+	TakenBack       = "taken back by customer"
+	OverHumidStop   = "over-humid, stopped"
+)
 
 // HoldEnds lists why a hold ended.
 func HoldEnds() []string {
-	return []string{"steady by measurement", "will not close", "owner's exception", "taken back by customer", "over-humid, stopped"}
+	return []string{SteadyByMeasure, WillNotClose, OwnersException, TakenBack, OverHumidStop}
 }
 
 // ContactResults lists how a call went.

@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/money"
 	"winterbench/domain/stock"
 	"winterbench/domain/wood"
@@ -106,7 +107,7 @@ func TestOrderAtTheBench(t *testing.T) {
 	refused(t, j.Finish(1, runa, start), domain.Conflict, "still runs")
 	must(t, j.ClockOn(1, runa, start)) // the daily check
 	must(t, j.ClockOff(1, runa, start.Add(4*time.Minute)))
-	must(t, j.EndHold(5, "will not close", "", runa, start.Add(time.Hour)))
+	must(t, j.EndHold(5, Release{Reason: TakenBack}, runa, start.Add(time.Hour)))
 	must(t, j.Finish(1, runa, start.Add(time.Hour)))
 	must(t, j.ClockOn(2, runa, start.Add(time.Hour)))
 	refused(t, j.ClockOn(3, ivo, start.Add(time.Hour)), domain.Conflict, "comes after crack glue")
@@ -214,28 +215,31 @@ func TestReadingsAndRelease(t *testing.T) {
 	refused(t, j.NoteReading(5, Reading{At: at(1), RH: pc("104 %")}), domain.Invalid, "from 0 to 100")
 	refused(t, j.NoteReading(5, Reading{At: at(-1), RH: pc("40 %")}), domain.Invalid, "before the hold")
 	refused(t, j.NoteReading(6, Reading{At: at(1), RH: pc("40 %")}), domain.NotFound, "no hold")
-	if HoldCaution(j.Holds[0]) != "" {
-		t.Error("no reading, no caution")
+	drinking, steady, open := hold.Judgement{Verdict: hold.StillDrinking, Why: []string{"The crack has been read over 1 hours: 48 are needed."}}, hold.Judgement{Verdict: hold.Steady}, hold.Judgement{Verdict: hold.WillNotClose}
+	end := func(reason, note string, says hold.Judgement, by domain.Actor) error {
+		return j.EndHold(5, Release{Reason: reason, Note: note, Says: says}, by, at(300))
 	}
-	must(t, j.NoteReading(5, Reading{At: at(1), RH: pc("27 %")}))
-	refused(t, j.EndHold(5, "steady by measurement", "", runa, at(2)), domain.Invalid, "two readings")
-	must(t, j.NoteReading(5, Reading{At: at(25), RH: pc("33 %")}))
-	if got := HoldCaution(j.Holds[0]); !strings.Contains(got, "5 % in a day") {
-		t.Errorf("6 %% in 24 h: caution %q, want the rate", got)
+	refused(t, end(SteadyByMeasure, "", drinking, runa), domain.Invalid, "48 are needed")
+	refused(t, end(SteadyByMeasure, "", drinking, runa), domain.Invalid, "ask the owner for an exception")
+	refused(t, end(SteadyByMeasure, "", open, tove), domain.Invalid, "by your exception")
+	refused(t, end(WillNotClose, "", drinking, runa), domain.Invalid, "The owner may decide")
+	refused(t, end("bored", "", steady, runa), domain.Invalid, "one of")
+	refused(t, end(OwnersException, "", drinking, tove), domain.Invalid, "needed")
+	refused(t, end(OwnersException, "concert", drinking, runa), domain.Denied, "only the owner")
+	for _, way := range []struct {
+		reason string
+		says   hold.Judgement
+		by     domain.Actor
+	}{
+		{SteadyByMeasure, steady, runa}, {WillNotClose, open, runa}, {WillNotClose, drinking, tove}, {OwnersException, drinking, tove},
+		{TakenBack, drinking, runa}, {OverHumidStop, drinking, runa},
+	} {
+		if why := NotYet(way.reason, way.says, way.by); why != "" {
+			t.Errorf("%s by %s on %q: refused, %s", way.reason, way.by.Name, way.says.Verdict, why)
+		}
 	}
-	must(t, j.NoteReading(5, Reading{At: at(73), RH: pc("43 %")}))
-	if got := HoldCaution(j.Holds[0]); got != "" {
-		t.Errorf("10 %% in 48 h is within the rate: caution %q", got)
-	}
-	must(t, j.NoteReading(5, Reading{At: at(200), RH: pc("61 %")}))
-	if got := HoldCaution(j.Holds[0]); !strings.Contains(got, "too moist") {
-		t.Errorf("61 %%: caution %q, want a stop", got)
-	}
-	refused(t, j.EndHold(5, "bored", "", runa, at(300)), domain.Invalid, "one of")
-	refused(t, j.EndHold(5, "owner's exception", "", tove, at(300)), domain.Invalid, "needed")
-	refused(t, j.EndHold(5, "owner's exception", "concert", runa, at(300)), domain.Denied, "only the owner")
-	must(t, j.EndHold(5, "steady by measurement", "", runa, at(300)))
-	refused(t, j.EndHold(5, "steady by measurement", "", runa, at(300)), domain.Conflict, "ended before")
+	must(t, end(SteadyByMeasure, "", steady, runa))
+	refused(t, end(SteadyByMeasure, "", steady, runa), domain.Conflict, "ended before")
 	if j.OpenHold() != nil {
 		t.Error("the hold still runs")
 	}

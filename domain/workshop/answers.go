@@ -8,6 +8,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/billing"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -20,6 +21,7 @@ type File struct {
 	Quote    *quote.Quote // the agreed version, else the newest; nil for none
 	Invoice  *billing.Invoice
 	Balance  billing.Balance
+	Held     *hold.Judgement // what the readings of the running hold say; nil when none runs
 	Window   Window
 	Answer   string // the one sentence
 	Account  job.Account
@@ -28,7 +30,8 @@ type File struct {
 }
 
 // FileOf puts a job's file together from what the store read.
-func FileOf(shop *Shop, j *job.Job, versions []quote.Quote, inv *billing.Invoice, ps []billing.Payment, now time.Time) File {
+// prior is what past holds tell of the one that runs.
+func FileOf(shop *Shop, j *job.Job, versions []quote.Quote, inv *billing.Invoice, ps []billing.Payment, prior hold.Prior, now time.Time) File {
 	f := File{Job: j, Stage: job.StageOf(j), Invoice: inv, Balance: billing.BalanceOf(inv, ps, shop.Coin())}
 	ptrs := make([]*quote.Quote, len(versions))
 	for i := range versions {
@@ -41,7 +44,11 @@ func FileOf(shop *Shop, j *job.Job, versions []quote.Quote, inv *billing.Invoice
 		f.Quote = q
 	}
 	zone := shop.Location()
-	f.Window = JobWindow(j, f.Quote, now, zone)
+	if h := j.OpenHold(); h != nil {
+		says := Judge(h, j, shop.Hold, prior, now)
+		f.Held = &says
+	}
+	f.Window = JobWindow(j, f.Quote, f.Held, now, zone)
 	f.Account = job.AccountOf(j, now, zone)
 	f.Pieces = job.PiecesOf(j, now)
 	f.Answer = jobAnswer(f, shop, now)
@@ -97,8 +104,7 @@ func where(f File, shop *Shop, now time.Time, today domain.Date) string {
 	case job.Approved:
 		return "Approved " + ago(j.Approved, now, shop) + ", nothing begun yet."
 	case job.InHold:
-		h := j.OpenHold()
-		return fmt.Sprintf("In the cabinet, %s, since %s%s.", h.Place, ago(h.Start, now, shop), lastGap(h))
+		return HoldAnswer(j.OpenHold(), *f.Held, now, shop)
 	case job.Waiting:
 		return waitingWhere(j, now, shop)
 	case job.OnBench:
@@ -135,7 +141,7 @@ func quotedWhere(f File, today domain.Date) string {
 func lastGap(h *job.Hold) string {
 	for i := len(h.Readings) - 1; i >= 0; i-- {
 		if g := h.Readings[i].Gap; g.Is() {
-			return ", crack " + g.Text() + " open"
+			return ", crack still " + g.Text()
 		}
 	}
 	return ""
@@ -356,40 +362,6 @@ func QuoteAnswer(q *quote.Quote, today domain.Date) string {
 		return s + fmt.Sprintf(" About %s, not above %s.", q.Currency.Show(q.Totals.Total), q.Currency.Text(q.Ceiling))
 	}
 	return s + fmt.Sprintf(" %s, firm.", q.Currency.Show(q.Totals.Total))
-}
-
-// CabinetAnswer says how full the cabinet is and which hold wants a look.
-func CabinetAnswer(rows []HoldRow, places int, now time.Time, shop *Shop) string {
-	if len(rows) == 0 {
-		return fmt.Sprintf("All %d places of the cabinet are free.", places)
-	}
-	s := fmt.Sprintf("%d of %d places are taken.", len(rows), places)
-	var unread []string
-	for _, r := range rows {
-		if r.Caution != "" {
-			return s + fmt.Sprintf(" Look at tag %d first: %s", r.Tag, r.Caution)
-		}
-		if now.Sub(r.LastAt) > 24*time.Hour {
-			unread = append(unread, fmt.Sprint(r.Tag))
-		}
-	}
-	if len(unread) > 0 {
-		return s + " No reading for a day: tag " + strings.Join(unread, ", ") + "."
-	}
-	return s + " All were read within a day."
-}
-
-// HoldAnswer says how a hold stands by its last readings. It gives no verdict:
-// whether the wood is steady is for the person who measures.
-func HoldAnswer(h *job.Hold, j *job.Job, now time.Time, shop *Shop) string {
-	if !h.End.IsZero() {
-		return fmt.Sprintf("Ended %s: %s.", ago(h.End, now, shop), h.Reason)
-	}
-	s := fmt.Sprintf("In %s since %s, day %d%s.", h.Place, ago(h.Start, now, shop), int(now.Sub(h.Start).Hours()/24), lastGap(h))
-	if t, err := j.Task(h.Task); err == nil && !t.WaitDays.IsZero() {
-		s += fmt.Sprintf(" Such holds take %s to %s days, usually %s.", t.WaitDays.Low, t.WaitDays.High, t.WaitDays.Typical)
-	}
-	return s
 }
 
 // OwnerAnswer says what the owner should look at: rows are the open jobs.

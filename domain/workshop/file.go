@@ -7,6 +7,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
 )
@@ -21,6 +22,7 @@ type Folder struct {
 	Surveys    []job.Survey  // newest first
 	Payments   []billing.Payment
 	Diary      []Entry
+	Prior      hold.Prior // what past holds tell of the next
 }
 
 // ReadFolder reads everything about one job.
@@ -59,6 +61,11 @@ func ReadFolder(ctx context.Context, q Queries, id domain.JobID, now time.Time) 
 	if err != nil {
 		inv = nil
 	}
-	f.File = FileOf(shop, j, f.Versions, inv, f.Payments, now)
+	prior, err := q.HoldPrior(ctx)
+	if err != nil {
+		return nil, err
+	}
+	f.Prior = prior
+	f.File = FileOf(shop, j, f.Versions, inv, f.Payments, prior, now)
 	return f, nil
 }

@@ -283,10 +283,18 @@ func readingText(r job.Reading) string {
 	return text
 }
 
-// EndHold ends a hold.
+// EndHold ends a hold. "steady by measurement" needs that verdict of the
+// readings, "will not close" that verdict or the owner.
 func (w *Workshop) EndHold(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, reason, text string) error {
-	return w.onJob(ctx, by, ActHold, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
-		return did{what: "ended the hold: " + reason, after: text}, j.EndHold(hold, reason, text, by, at)
+	return w.onJob(ctx, by, ActHold, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		r := job.Release{Reason: reason, Note: text}
+		if reason == job.SteadyByMeasure || reason == job.WillNotClose {
+			var err error
+			if r.Says, err = judge(ctx, tx, j, hold, at); err != nil {
+				return did{}, err
+			}
+		}
+		return did{what: "ended the hold: " + reason, after: text}, j.EndHold(hold, r, by, at)
 	})
 }
 

@@ -11,6 +11,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -294,15 +295,21 @@ func TestVersionsAndPlaces(t *testing.T) {
 		h.must(h.work.StartHold(h.ctx, h.bench, a, h.task(a, "RH").ID, "place 1"))
 		h.refused(h.work.StartHold(h.ctx, h.bench, b, h.task(b, "RH").ID, "place 1"), domain.Conflict, "taken by tag 1")
 		h.refused(h.work.StartHold(h.ctx, h.bench, b, h.task(b, "RH").ID, "the attic"), domain.Invalid, "place")
-		rows, err := h.store.OpenHolds(h.ctx)
+		full, err := workshop.ReadCabinet(h.ctx, h.store, h.clock.Now())
 		h.must(err)
 		shop, err := h.store.ShopSettings(h.ctx)
 		h.must(err)
 		h.clock.pass(48 * time.Hour)
+		unread, err := workshop.ReadCabinet(h.ctx, h.store, h.clock.Now())
+		h.must(err)
+		if len(full.Waiting) != 1 || full.Waiting[0].Job != b || full.Free[0] != "place 2" || full.NearFull {
+			t.Errorf("the cabinet %+v, want one that waits, place 2 free and room left", full)
+		}
+		f := h.folder(a)
 		for want, got := range map[string]string{
-			"All 2 places":         workshop.CabinetAnswer(nil, 2, h.clock.Now(), shop),
-			"No reading for a day": workshop.CabinetAnswer(rows, 2, h.clock.Now(), shop),
-			"In place 1 since":     workshop.HoldAnswer(h.folder(a).Job.OpenHold(), h.folder(a).Job, h.clock.Now(), shop),
+			"All 2 places":         workshop.CabinetOf(shop, nil, nil, hold.Prior{}, h.clock.Now()).Answer,
+			"No reading for a day": unread.Answer,
+			"In place 1 since":     workshop.HoldAnswer(f.Job.OpenHold(), *f.Held, h.clock.Now(), shop),
 			"Every promise still":  workshop.OwnerAnswer(nil, h.clock.Now(), shop),
 			"The shop is empty":    workshop.DeskAnswer(nil, "2026-11-25"),
 			"Nothing waits at":     workshop.BenchAnswer(nil, h.clock.Now(), shop),
@@ -469,10 +476,6 @@ func TestAnswersForLists(t *testing.T) {
 	if got := workshop.BenchAnswer([]workshop.TaskRow{{Blocked: "x"}}, now, &shop); got != "Nothing is free to do now." {
 		t.Errorf("bench %q", got)
 	}
-	caution := workshop.CabinetAnswer([]workshop.HoldRow{{Tag: 4, Caution: "too moist"}}, 3, now, &shop)
-	if !strings.Contains(caution, "Look at tag 4 first") {
-		t.Errorf("cabinet %q", caution)
-	}
 }
 
 func TestCalcs(t *testing.T) {
@@ -500,7 +503,7 @@ func TestWindow(t *testing.T) {
 		t.Errorf("window %+v, want 10, 18 and 63 days on", w)
 	}
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
-	if !(workshop.JobWindow(&job.Job{}, nil, now, time.UTC)).IsZero() {
+	if !(workshop.JobWindow(&job.Job{}, nil, nil, now, time.UTC)).IsZero() {
 		t.Error("no quote, no window")
 	}
 	days := func(low, typical, high string) templates.Days {
@@ -513,20 +516,24 @@ func TestWindow(t *testing.T) {
 		Tasks:    []job.Task{{ID: 1, Hold: true, Phase: templates.PhaseHold, WaitDays: days("6", "10", "28")}, {ID: 2, Phase: templates.PhaseCracks, WaitDays: days("0.5", "1", "2")}},
 		Holds:    []job.Hold{{Task: 1, Start: now.AddDate(0, 0, -4)}},
 	}
-	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-12-03" {
+	if got := workshop.JobWindow(j, q, nil, now, time.UTC).Likely; got != "2026-12-03" {
 		t.Errorf("six days of hold, one of glue, one at pitch: likely %s, want 2026-12-03", got)
 	}
+	held := &hold.Judgement{Ready: hold.Window{Known: true, P10: now.Add(24 * time.Hour), P50: now.Add(48 * time.Hour), P90: now.Add(96 * time.Hour)}}
+	if got := workshop.JobWindow(j, q, held, now, time.UTC); got != (workshop.Window{Earliest: "2026-11-28", Likely: "2026-11-29", Late: "2026-12-02"}) {
+		t.Errorf("readings foretell 1, 2 and 4 days, then half a day, one or two of glue and one at pitch: %+v", got)
+	}
 	j.Holds[0].Start = now.AddDate(0, 0, -40)
-	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-11-28" {
+	if got := workshop.JobWindow(j, q, nil, now, time.UTC).Likely; got != "2026-11-28" {
 		t.Errorf("a hold that outlasts its figures: likely %s, want 2026-11-28", got)
 	}
 	j.Holds, j.Tasks[0].Done = nil, now
 	j.Waits = []job.Wait{{Task: 2, Start: now, Until: now.Add(36 * time.Hour)}}
-	if got := workshop.JobWindow(j, q, now, time.UTC); got.Likely != "2026-11-28" || got.Earliest != "2026-11-28" {
+	if got := workshop.JobWindow(j, q, nil, now, time.UTC); got.Likely != "2026-11-28" || got.Earliest != "2026-11-28" {
 		t.Errorf("glue until a moment: %+v, want a day and a half and one at pitch", got)
 	}
 	j.Approved = time.Time{}
-	if got := workshop.JobWindow(j, q, now, time.UTC).Likely; got != "2026-12-07" {
+	if got := workshop.JobWindow(j, q, nil, now, time.UTC).Likely; got != "2026-12-07" {
 		t.Errorf("before the yes all days count: %s", got)
 	}
 }

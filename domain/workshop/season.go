@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"winterbench/domain/air"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
 	"winterbench/domain/job"
@@ -17,6 +18,8 @@ type Season struct {
 	Instruments []customer.Instrument
 	Parts       []stock.Part
 	Editions    []EditionNote
+	AirPlaces   []air.Place
+	Meters      []air.Meter // with their calibrations
 	Jobs        []*job.Job
 	Surveys     []job.Survey
 	Quotes      []*quote.Quote

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -29,11 +30,13 @@ type Shop struct {
 	ValidDays int               `json:"valid_days"`
 	QuarterUp int               `json:"quarter_up"` // minutes are billed up to the next multiple, once per job
 	SurveyFee money.Amount      `json:"survey_fee"`
-	Hours     [7]Hours          `json:"hours"`  // Monday first
-	Places    []string          `json:"places"` // of the hold cabinet
-	Foot      string            `json:"foot"`   // the last lines on paper: terms, warranty
-	Bands     job.Bands         `json:"bands"`  // grades of the survey; empty: the usual ones
-	Demo      bool              `json:"demo"`   // an invented shop
+	Hours     [7]Hours          `json:"hours"`    // Monday first
+	Places    []string          `json:"places"`   // of the hold cabinet
+	Foot      string            `json:"foot"`     // the last lines on paper: terms, warranty
+	Bands     job.Bands         `json:"bands"`    // grades of the survey; empty: the usual ones
+	Hold      hold.Rule         `json:"hold"`     // when a hold may end; zeros: the usual figures
+	Warranty  job.Warranty      `json:"warranty"` // zeros: the usual one
+	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
 }
 
@@ -70,6 +73,9 @@ func (s *Shop) Terms(at time.Time, ex *money.Exemption) quote.Terms {
 		ValidDays: s.ValidDays, DepositRule: s.Deposit, Today: s.Today(at),
 	}
 }
+
+// Covers is what the shop's warranty covers.
+func (s *Shop) Covers() job.Warranty { return s.Warranty.OrUsual() }
 
 // Check trims the fields and returns an Invalid error that names each wrong one.
 func (s *Shop) Check() error {
@@ -115,6 +121,9 @@ func (s *Shop) Check() error {
 	for field, text := range domain.FieldsOf(s.Bands.Check()) {
 		f.Add(field, "%s", text)
 	}
+	rule := s.Hold // checked as it is used, kept as it is given: zeros stay the usual figures
+	f.AddErr("hold", rule.Check())
+	f.AddErr("warranty", s.Covers().Check())
 	return f.Err()
 }
 

@@ -222,13 +222,14 @@ func TestFromTheDoorToTheDoor(t *testing.T) {
 
 		hold := h.task(id, "RH")
 		h.must(h.work.StartHold(h.ctx, h.bench, id, hold.ID, "place 1"))
-		f := h.stage(id, job.InHold, "In the cabinet, place 1")
+		f := h.stage(id, job.InHold, "In place 1 since")
 		for _, rh := range []string{"30 %", "40 %", "46 %"} {
 			h.must(h.work.NoteReading(h.ctx, h.bench, id, f.Job.Holds[0].ID, job.Reading{RH: measure(t, rh, wood.Percent), Gap: measure(t, "0.2", wood.Millimetre), Weight: measure(t, "2.1 kg", wood.Gram)}))
 			h.clock.pass(2 * h.day)
 		}
-		h.stage(id, job.InHold, "crack 0.2 mm open")
-		h.must(h.work.EndHold(h.ctx, h.bench, id, f.Job.Holds[0].ID, "steady by measurement", ""))
+		h.stage(id, job.InHold, "crack still 0.2 mm")
+		h.refused(h.work.EndHold(h.ctx, h.bench, id, f.Job.Holds[0].ID, job.SteadyByMeasure, ""), domain.Invalid, "the readings do not say so")
+		h.must(h.work.EndHold(h.ctx, h.owner, id, f.Job.Holds[0].ID, job.OwnersException, "a concert on Friday"))
 		h.must(h.work.Finish(h.ctx, h.bench, id, hold.ID))
 		h.passed(id, hold)
 

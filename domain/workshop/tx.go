@@ -7,6 +7,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
@@ -56,6 +57,8 @@ type Tx interface {
 	RunningElsewhere(ctx context.Context, id domain.StaffID) (domain.JobID, domain.TaskID, error)
 	// PlaceTaken returns the tag of the job that stands in a cabinet place, 0 for none.
 	PlaceTaken(ctx context.Context, place string) (int, error)
+	// HoldPrior returns what the shop's past holds tell of the next one.
+	HoldPrior(ctx context.Context) (hold.Prior, error)
 
 	Quote(ctx context.Context, id domain.QuoteID) (*quote.Quote, error)
 	QuotesOf(ctx context.Context, id domain.JobID) ([]*quote.Quote, error) // oldest version first

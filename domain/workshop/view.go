@@ -7,6 +7,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -37,6 +38,7 @@ type Queries interface {
 	OpenTasks(ctx context.Context) ([]TaskRow, error)              // of approved jobs that are not checked, by tag and phase
 	OpenHolds(ctx context.Context) ([]HoldRow, error)              // by place
 	RunningClocks(ctx context.Context) ([]ClockRow, error)         // longest first
+	HoldPrior(ctx context.Context) (hold.Prior, error)             // what the shop's past holds tell of the next
 
 	QuoteByID(ctx context.Context, id domain.QuoteID) (*quote.Quote, error)
 	QuotesOfJob(ctx context.Context, id domain.JobID) ([]quote.Quote, error) // newest version first
@@ -144,10 +146,10 @@ type HoldRow struct {
 	Days     templates.Days // as quoted
 	Readings int
 	LastAt   time.Time
-	RH       wood.Measure // of the last reading
+	RH       wood.Measure // the newest of each that was measured
 	Gap      wood.Measure
 	Weight   wood.Measure
-	Caution  string
+	Record   job.Hold // the hold itself with all its readings
 }
 
 // ClockRow is a running clock.

@@ -6,6 +6,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/templates"
@@ -29,9 +30,10 @@ func WindowFrom(start domain.Date, d templates.Days) Window {
 }
 
 // JobWindow is the window of a job: for a quote on the table all of its days
-// from today, for agreed work the waits that are still ahead. A job that is
-// checked or over has none.
-func JobWindow(j *job.Job, q *quote.Quote, now time.Time, zone *time.Location) Window {
+// from today, for agreed work the waits that are still ahead, of a running hold
+// what its readings foretell. A job that is checked or over has none. held is
+// what those readings say, nil when no hold runs.
+func JobWindow(j *job.Job, q *quote.Quote, held *hold.Judgement, now time.Time, zone *time.Location) Window {
 	if q == nil || !j.Checked.IsZero() || job.StageOf(j).Over() {
 		return Window{}
 	}
@@ -39,13 +41,13 @@ func JobWindow(j *job.Job, q *quote.Quote, now time.Time, zone *time.Location) W
 	if j.Approved.IsZero() {
 		return WindowFrom(today, q.Days)
 	}
-	return WindowFrom(today, daysAhead(j, q, now))
+	return WindowFrom(today, daysAhead(j, q, held, now))
 }
 
 // daysAhead sums the waits of the open tasks, phase by phase as
 // [templates.WindowDays] does, less what has gone by of those that run. What
 // the quote had beside them, the day at pitch, is still to come.
-func daysAhead(j *job.Job, q *quote.Quote, now time.Time) templates.Days {
+func daysAhead(j *job.Job, q *quote.Quote, held *hold.Judgement, now time.Time) templates.Days {
 	all, left := map[templates.Phase]templates.Days{}, map[templates.Phase]templates.Days{}
 	for i := range j.Tasks {
 		t := &j.Tasks[i]
@@ -54,7 +56,7 @@ func daysAhead(j *job.Job, q *quote.Quote, now time.Time) templates.Days {
 		}
 		all[t.Phase] = longer(all[t.Phase], t.WaitDays)
 		if t.Open() {
-			left[t.Phase] = longer(left[t.Phase], taskAhead(j, t, now))
+			left[t.Phase] = longer(left[t.Phase], taskAhead(j, t, held, now))
 		}
 	}
 	var planned, ahead templates.Days
@@ -72,12 +74,26 @@ func longer(a, b templates.Days) templates.Days {
 	return templates.Days{Low: decimal.Max(a.Low, b.Low), Typical: decimal.Max(a.Typical, b.Typical), High: decimal.Max(a.High, b.High)}
 }
 
-// taskAhead is what is left of a task's wait. A wait with an expected end lasts
+// foretold is what the readings foretell of the rest of a hold, false when they
+// do not: a hold that will not close waits for a decision.
+func foretold(held *hold.Judgement, now time.Time) (templates.Days, bool) {
+	if held == nil || !held.Ready.Known {
+		return templates.Days{}, false
+	}
+	left := func(t time.Time) decimal.Decimal { return daysOf(max(t.Sub(now), 0)) }
+	return templates.Days{Low: left(held.Ready.P10), Typical: left(held.Ready.P50), High: left(held.Ready.P90)}, true
+}
+
+// taskAhead is what is left of a task's wait, of a running hold by its
+// readings. A wait with an expected end lasts
 // until then; a wait that outlasts its figures counts as one more day.
-func taskAhead(j *job.Job, t *job.Task, now time.Time) templates.Days {
+func taskAhead(j *job.Job, t *job.Task, held *hold.Judgement, now time.Time) templates.Days {
 	var began time.Time
 	for _, h := range j.Holds {
 		if h.Task == t.ID && h.End.IsZero() {
+			if d, ok := foretold(held, now); ok {
+				return d
+			}
 			began = h.Start
 		}
 	}

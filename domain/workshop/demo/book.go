@@ -6,6 +6,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
@@ -183,6 +184,9 @@ func (b *book) PlaceTaken(_ context.Context, place string) (int, error) {
 	}
 	return 0, nil
 }
+
+// HoldPrior knows nothing of the shop's past: the history is made without it.
+func (b *book) HoldPrior(context.Context) (hold.Prior, error) { return hold.Prior{}, nil }
 
 // AddSurvey keeps a survey.
 func (b *book) AddSurvey(_ context.Context, s *job.Survey) error {

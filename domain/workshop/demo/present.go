@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"winterbench/domain/job"
 	"winterbench/domain/quote"
 )
 
@@ -43,7 +44,12 @@ func (s *sim) scenes() []scene {
 		{days(6.2), "bridge", bend{rush: true, noAnswer: true}},
 		{days(41), "binding", bend{rush: true, noAnswer: true, valid: "14"}},
 		{days(7), "saddle", bend{rush: true, slow: true, noBench: true, promise: 16}},
-		{days(11), "crack", bend{rush: true, hold: true, noRelease: true}},
+		{days(36), "crack", bend{rush: true, hold: true, stands: open}},
+		{days(17), "crack", bend{rush: true, hold: true, stands: released}},
+		{days(11), "crack", bend{rush: true, hold: true, stands: untrusted}},
+		{days(10), "crack", bend{rush: true, hold: true, stands: tooFast}},
+		{days(9), "crack", bend{rush: true, hold: true, stands: drinking}},
+		{days(5), "crack", bend{rush: true, hold: true, stands: readOnce}},
 		{days(9), "bridge", bend{rush: true, noHold: true, notBefore: eve.Add(time.Hour), glueTo: soon}},
 		{days(12), "bridge", bend{rush: true, noHold: true, more: true, noSecond: true}},
 		{days(13), "setup", bend{rush: true, slow: true, noCall: true}},
@@ -150,7 +156,7 @@ func (w *walk) takeBack(t *tech) {
 	s := w.s
 	hold := w.j.OpenHold()
 	task := hold.Task
-	if !s.must("end a hold", s.w.EndHold(s.ctx, t.actor, w.j.ID, hold.ID, "taken back by customer", "moves away")) {
+	if !s.must("end a hold", s.w.EndHold(s.ctx, t.actor, w.j.ID, hold.ID, job.TakenBack, "moves away")) {
 		return
 	}
 	w.leavePlace()

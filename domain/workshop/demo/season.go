@@ -74,6 +74,7 @@ func newSim(seed uint64, end time.Time) (*sim, error) {
 // open plans all arrivals and begins the first day.
 func (s *sim) open() {
 	first := s.cal.days[0].open
+	s.at(first, s.openAir)
 	s.at(first, func() {
 		for _, c := range houses(domain.DateOf(s.now.In(s.cal.zone))) {
 			s.note(c)

@@ -10,6 +10,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/customer"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/workshop"
 	"winterbench/templates"
@@ -288,15 +289,11 @@ func TestHoldsDryBackSlowly(t *testing.T) {
 	n := 0
 	for _, j := range s.Jobs {
 		for _, h := range j.Holds {
-			for i := range h.Readings {
-				upTo := h
-				upTo.Readings = h.Readings[:i+1]
-				if c := job.HoldCaution(upTo); c != "" {
-					t.Errorf("tag %d, reading %d: %s", j.Tag, i, c)
-				}
-			}
-			if h.Reason != "steady by measurement" {
+			if h.Reason != job.SteadyByMeasure {
 				continue
+			}
+			if says := job.JudgeHold(h, job.Task{}, hold.Rule{}, hold.Prior{}, h.End); says.Verdict != hold.Steady || len(says.Cautions)+len(says.Doubts) > 0 {
+				t.Errorf("tag %d ended steady, judged %s: %q, %v, %q", j.Tag, says.Verdict, says.Why, says.Cautions, says.Doubts)
 			}
 			n++
 			first, last := h.Readings[0], h.Readings[len(h.Readings)-1]

@@ -68,7 +68,7 @@ func newShop() (workshop.Shop, error) {
 			Above: decimal.NewFromInt(3), Percent: decimal.NewFromInt(30), HighAbove: decimal.NewFromInt(6), HighPercent: decimal.NewFromInt(50),
 		},
 		ValidDays: 30, QuarterUp: 15, SurveyFee: 3360,
-		Places: []string{"cabinet 1", "cabinet 2", "cabinet 3", "cabinet 4", "cabinet 5"},
+		Places: []string{"cabinet 1", "cabinet 2", "cabinet 3", "cabinet 4", "cabinet 5", "cabinet 6", "cabinet 7", "cabinet 8"},
 		Foot:   "An invented shop. Workmanship is covered for 90 days when the instrument lives between 40 and 60 % RH. Taxes and terms are samples, not advice.",
 		Demo:   true,
 	}

@@ -37,7 +37,8 @@ type sim struct {
 	bench                    []*walk // approved, with open tasks
 	full                     []*walk // wait for a place in the cabinet
 	held                     map[string]*walk
-	known                    []*patron // customers who may come again
+	logger, lost             domain.MeterID // the meter of the cabinet, and one out of calibration
+	known                    []*patron      // customers who may come again
 }
 
 // Now is the moment the shop is at.

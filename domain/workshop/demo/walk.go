@@ -56,7 +56,7 @@ type bend struct {
 	glueTo    time.Time // the first wait lasts at least to then
 	more      bool      // more is found for certain
 	noSecond  bool      // and the customer does not answer that
-	noRelease bool      // stays in the cabinet
+	stands    standing  // stays in the cabinet like this; "" for as it comes
 	noCall    bool
 	noPickup  bool
 	secondAt  time.Duration // second ready call so long after the first; 0 by chance

@@ -1,0 +1,299 @@
+package workshop
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"winterbench/domain"
+	"winterbench/domain/hold"
+	"winterbench/domain/job"
+)
+
+// HeldRow is a running hold with what its readings say.
+type HeldRow struct {
+	HoldRow
+	Says hold.Judgement
+}
+
+// PlaceRow is one place of the cabinet: who stands there, and when it is free
+// again. The days come from the readings, else from the days of the quote.
+type PlaceRow struct {
+	Place  string
+	Held   *HeldRow    // nil when it is free
+	Likely domain.Date // when it is likely free; "" when nobody knows
+	Late   domain.Date
+	ByDays bool // the days are those of the quote, as the readings say nothing yet
+}
+
+// Cabinet is the hold cabinet as a whole: who stands where, worst first, who
+// waits for a place and when one is free.
+type Cabinet struct {
+	Shop     *Shop
+	Held     []HeldRow  // stop, will not close, steady, other cautions, then by the likely day
+	Places   []PlaceRow // in the order of the settings, then any that are no longer there
+	Waiting  []TaskRow  // holds that could begin if there were a place, by tag
+	Free     []string   // free places
+	NearFull bool       // eight in ten places or more are taken
+	Answer   string     // the one sentence
+	Next     string     // when a place is free, in a sentence
+}
+
+// ReadCabinet reads the cabinet and judges every hold in it.
+func ReadCabinet(ctx context.Context, q Queries, now time.Time) (*Cabinet, error) {
+	shop, err := q.ShopSettings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := q.OpenHolds(ctx)
+	if err != nil {
+		return nil, err
+	}
+	prior, err := q.HoldPrior(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tasks, err := q.OpenTasks(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return CabinetOf(shop, rows, tasks, prior, now), nil
+}
+
+// CabinetOf puts the cabinet together from what the store read.
+func CabinetOf(shop *Shop, rows []HoldRow, tasks []TaskRow, prior hold.Prior, now time.Time) *Cabinet {
+	c := &Cabinet{Shop: shop, NearFull: len(rows) > 0 && 5*len(rows) >= 4*len(shop.Places)}
+	for _, r := range rows {
+		says := job.JudgeHold(r.Record, job.Task{WaitDays: r.Days}, shop.Hold, prior, now)
+		c.Held = append(c.Held, HeldRow{HoldRow: r, Says: says})
+	}
+	slices.SortStableFunc(c.Held, worse)
+	for _, place := range placesOf(shop, rows) {
+		row := c.placeRow(place, now)
+		if row.Held == nil {
+			c.Free = append(c.Free, place)
+		}
+		c.Places = append(c.Places, row)
+	}
+	for _, t := range tasks {
+		if t.Task.Hold && !t.InHold && (t.Blocked == "" || t.Blocked == "waits for "+job.CabinetFull) {
+			c.Waiting = append(c.Waiting, t)
+		}
+	}
+	c.Next = c.nextFree(now)
+	c.Answer = c.answer(now)
+	return c
+}
+
+// placesOf lists the places of the settings and those where something stands
+// although the settings name them no longer.
+func placesOf(shop *Shop, rows []HoldRow) []string {
+	out := slices.Clone(shop.Places)
+	for _, r := range rows {
+		if !slices.Contains(out, r.Place) {
+			out = append(out, r.Place)
+		}
+	}
+	return out
+}
+
+// Stop is the caution that says to stop, "" for none.
+func (r HeldRow) Stop() string {
+	for _, c := range r.Says.Cautions {
+		if c.Stop {
+			return c.Text
+		}
+	}
+	return ""
+}
+
+// rank orders holds by how much they want a person now.
+func (r HeldRow) rank() int {
+	switch {
+	case r.Stop() != "":
+		return 0
+	case r.Says.Verdict == hold.WillNotClose:
+		return 1
+	case r.Says.Verdict == hold.Steady:
+		return 2
+	case len(r.Says.Cautions) > 0:
+		return 3
+	case r.Says.Ready.Known:
+		return 4
+	}
+	return 5
+}
+
+func worse(a, b HeldRow) int {
+	return cmp.Or(cmp.Compare(a.rank(), b.rank()), a.Says.Ready.P50.Compare(b.Says.Ready.P50), cmp.Compare(a.Place, b.Place))
+}
+
+func (c *Cabinet) placeRow(place string, now time.Time) PlaceRow {
+	i := slices.IndexFunc(c.Held, func(h HeldRow) bool { return h.Place == place })
+	if i < 0 {
+		return PlaceRow{Place: place}
+	}
+	h := &c.Held[i]
+	out := PlaceRow{Place: place, Held: h}
+	today := c.Shop.Today(now)
+	switch ready := h.Says.Ready; {
+	case h.Says.Verdict == hold.WillNotClose: // until the customer has said what becomes of it
+	case ready.Known:
+		out.Likely, out.Late = c.Shop.Today(ready.P50), c.Shop.Today(ready.P90)
+	case len(h.Record.Readings) == 0 || h.Says.Signal == "":
+		w := WindowFrom(c.Shop.Today(h.Start), h.Days)
+		out.Likely, out.Late, out.ByDays = max(w.Likely, today), max(w.Late, today), true
+	}
+	return out
+}
+
+// nextFree says when the next place is free.
+func (c *Cabinet) nextFree(now time.Time) string {
+	today := c.Shop.Today(now)
+	if len(c.Free) > 0 {
+		return "Free now: " + strings.Join(c.Free, ", ") + "."
+	}
+	var first *PlaceRow
+	for i := range c.Places {
+		p := &c.Places[i]
+		if p.Likely != "" && (first == nil || p.Likely < first.Likely) {
+			first = p
+		}
+	}
+	switch {
+	case first == nil && len(c.Places) == 0:
+		return "The shop has no places; name them in the settings."
+	case first == nil:
+		return "Nobody knows when a place is free."
+	case first.Held.Says.Verdict == hold.Steady:
+		return fmt.Sprintf("Next free place: %s, as soon as tag %d is released.", first.Place, first.Held.Tag)
+	case first.ByDays:
+		return fmt.Sprintf("Next free place: by the usual days %s, late %s.", day(first.Likely, today), day(first.Late, today))
+	}
+	return fmt.Sprintf("Next free place: likely %s, late %s.", day(first.Likely, today), day(first.Late, today))
+}
+
+// answer says how full the cabinet is and which hold wants a look.
+func (c *Cabinet) answer(now time.Time) string {
+	if len(c.Held) == 0 {
+		return fmt.Sprintf("All %d places of the cabinet are free.", len(c.Shop.Places))
+	}
+	s := fmt.Sprintf("%d of %d places are taken.", len(c.Held), len(c.Shop.Places))
+	return strings.Join([]string{s, c.firstLook(now)}, " ")
+}
+
+// firstLook names the hold that wants a person most.
+func (c *Cabinet) firstLook(now time.Time) string {
+	switch worst := c.Held[0]; worst.rank() {
+	case 0:
+		return fmt.Sprintf("Look at tag %d first: %s", worst.Tag, worst.Stop())
+	case 1:
+		return fmt.Sprintf("Tag %d will not close: offer a splint.", worst.Tag)
+	case 2:
+		return fmt.Sprintf("Tag %d is steady and can be released.", worst.Tag)
+	case 3:
+		return fmt.Sprintf("Look at tag %d first: %s", worst.Tag, worst.Says.Cautions[0].Text)
+	}
+	var unread []string
+	for _, r := range c.Held {
+		if now.Sub(r.LastAt) > 24*time.Hour {
+			unread = append(unread, fmt.Sprint(r.Tag))
+		}
+	}
+	if len(unread) > 0 {
+		return "No reading for a day: tag " + strings.Join(unread, ", ") + "."
+	}
+	return c.Next
+}
+
+// Verdict says in a few words how a hold stands and when it is likely steady.
+func Verdict(says hold.Judgement, readings int, now time.Time, shop *Shop) string {
+	today := shop.Today(now)
+	switch {
+	case readings == 0:
+		return "no reading yet"
+	case says.Verdict == hold.Steady:
+		return "steady, can be released now"
+	case says.Verdict == hold.WillNotClose:
+		return "will not close: offer a splint"
+	case says.Ready.Known && settled(says, now):
+		return "still drinking by the rule, though the curve has settled"
+	case says.Ready.Known:
+		return fmt.Sprintf("still drinking, likely steady %s, late %s", day(shop.Today(says.Ready.P50), today), day(shop.Today(says.Ready.P90), today))
+	}
+	return "still drinking, " + says.Ready.Text
+}
+
+// settled reports that the curve foretells nothing more to come.
+func settled(says hold.Judgement, now time.Time) bool {
+	return says.Ready.P90.Sub(now) < 12*time.Hour
+}
+
+// HoldAnswer says where a hold stands, what was last measured and what the
+// readings say.
+func HoldAnswer(h *job.Hold, says hold.Judgement, now time.Time, shop *Shop) string {
+	if !h.End.IsZero() {
+		return fmt.Sprintf("Ended %s: %s.", ago(h.End, now, shop), h.Reason)
+	}
+	s := fmt.Sprintf("In %s since %s, day %d%s", h.Place, ago(h.Start, now, shop), int(now.Sub(h.Start).Hours()/24), lastGap(h))
+	return s + ", " + Verdict(says, len(h.Readings), now, shop) + "."
+}
+
+// judge tells what the readings of one hold of j say at a moment.
+func judge(ctx context.Context, tx Tx, j *job.Job, id domain.HoldID, at time.Time) (hold.Judgement, error) {
+	shop, err := tx.Shop(ctx)
+	if err != nil {
+		return hold.Judgement{}, err
+	}
+	prior, err := tx.HoldPrior(ctx)
+	if err != nil {
+		return hold.Judgement{}, err
+	}
+	for _, h := range j.Holds {
+		if h.ID == id {
+			return Judge(&h, j, shop.Hold, prior, at), nil
+		}
+	}
+	return hold.Judgement{}, nil // ending it will say that it is not there
+}
+
+// Judge tells what the readings of a hold of j say at a moment.
+func Judge(h *job.Hold, j *job.Job, rule hold.Rule, prior hold.Prior, at time.Time) hold.Judgement {
+	var task job.Task
+	if t, err := j.Task(h.Task); err == nil {
+		task = *t
+	}
+	return job.JudgeHold(*h, task, rule, prior, at)
+}
+
+// CurvePoint is the fitted signal of a hold at one moment.
+type CurvePoint struct {
+	At time.Time
+	hold.Span
+}
+
+// curvePoints is how many points stand for a fitted curve.
+const curvePoints = 48
+
+// CurveOf gives the fitted signal of a hold from its start to the late end of
+// its window, evenly spaced; nil without a fit.
+func CurveOf(h *job.Hold, says hold.Judgement, now time.Time) []CurvePoint {
+	end := now
+	if !h.End.IsZero() {
+		end = h.End
+	} else if says.Ready.P90.After(end) {
+		end = says.Ready.P90
+	}
+	step := end.Sub(h.Start) / curvePoints
+	var out []CurvePoint
+	for i := range curvePoints + 1 {
+		t := h.Start.Add(time.Duration(i) * step).Truncate(time.Second)
+		if span, ok := says.Curve(t); ok {
+			out = append(out, CurvePoint{At: t, Span: span})
+		}
+	}
+	return out
+}
