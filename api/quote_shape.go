@@ -39,6 +39,7 @@ type row struct {
 	WithParts bool                `json:"with_parts,omitempty" doc:"Add the parts that the template bills"`
 	Was       int64               `json:"was,omitempty" minimum:"0" doc:"The running task that this row goes on with, as GET .../quotes/next gives it"`
 	Agreed    bool                `json:"agreed,omitempty" doc:"Agreed in an earlier version, as GET .../quotes/next gives it"`
+	Comeback  bool                `json:"comeback,omitempty" doc:"It repeats work that came back: its discount follows who pays for the comeback"`
 }
 
 func (s sheet) domain() quote.Sheet {
@@ -47,7 +48,7 @@ func (s sheet) domain() quote.Sheet {
 		Rows: each(s.Rows, func(r row) quote.Row {
 			return quote.Row{
 				Task: r.Task, Edition: r.Edition, Quantity: r.Quantity, Part: r.Part, For: r.For, Name: r.Name, Kind: money.LineKind(r.Kind), Price: r.Price,
-				Off: r.Off, OffWhy: r.OffWhy, Because: r.Because, WithParts: r.WithParts, Was: domain.TaskID(r.Was), Agreed: r.Agreed,
+				Off: r.Off, OffWhy: r.OffWhy, Because: r.Because, WithParts: r.WithParts, Was: domain.TaskID(r.Was), Agreed: r.Agreed, Comeback: r.Comeback,
 			}
 		}),
 	}
@@ -63,7 +64,7 @@ func sheetOf(s quote.Sheet) sheet {
 		Rows: each(s.Rows, func(r quote.Row) row {
 			return row{
 				Task: r.Task, Edition: r.Edition, Quantity: r.Quantity, Part: r.Part, For: r.For, Name: r.Name, Kind: word[lineKindWords](r.Kind), Price: r.Price,
-				Off: r.Off, OffWhy: r.OffWhy, Because: r.Because, WithParts: r.WithParts, Was: int64(r.Was), Agreed: r.Agreed,
+				Off: r.Off, OffWhy: r.OffWhy, Because: r.Because, WithParts: r.WithParts, Was: int64(r.Was), Agreed: r.Agreed, Comeback: r.Comeback,
 			}
 		}),
 	}
@@ -160,6 +161,7 @@ type quoteLine struct {
 	Because  string              `json:"because"`
 	Net      string              `json:"net"`
 	Agreed   bool                `json:"agreed" doc:"The customer said yes to it"`
+	Comeback bool                `json:"comeback" doc:"It repeats work that came back"`
 }
 
 func quoteLineOf(l quote.Line, c money.Currency) quoteLine {
@@ -167,7 +169,7 @@ func quoteLineOf(l quote.Line, c money.Currency) quoteLine {
 		ID: int64(l.ID), Task: identity(l.Task), Template: l.Template, Edition: l.Edition, For: l.For, Part: l.Part, Kind: word[lineKindWords](l.Kind),
 		Name: l.Name, Quantity: l.Quantity, Unit: l.Unit, Count: l.Count.String(), Price: l.Price.StringFixed(int32(c.Digits)), Typed: l.Typed,
 		Off: l.Off.String(), OffWhy: l.OffWhy, ByTime: l.ByTime, Free: l.Free, Minutes: minutesOf(l.Minutes), Days: daysOf(l.Days), Hold: l.Hold,
-		Because: l.Because, Net: c.Text(l.Net), Agreed: l.Agreed,
+		Because: l.Because, Net: c.Text(l.Net), Agreed: l.Agreed, Comeback: l.Comeback(),
 	}
 }
 

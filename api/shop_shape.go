@@ -6,6 +6,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
@@ -37,8 +38,16 @@ type ShopNote struct {
 	SurveyFee string      `json:"survey_fee,omitempty"`
 	Hours     []hours     `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
 	Places    []string    `json:"places" maxItems:"40" doc:"Of the cabinet"`
+	Warranty  *warranty   `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
 	Foot      string      `json:"foot,omitempty" doc:"The last lines on paper"`
 	Bands     []band      `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
+}
+
+// warranty is what the shop stands for.
+type warranty struct {
+	Days   int `json:"days" minimum:"0" maximum:"3650" doc:"After hand-over; 0: none beyond the law"`
+	LowRH  int `json:"low_rh" minimum:"0" maximum:"100" doc:"Per cent; below it dry air is named as the cause"`
+	HighRH int `json:"high_rh" minimum:"0" maximum:"100" doc:"Per cent; above it moist air is"`
 }
 
 type hours struct {
@@ -99,6 +108,8 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
 		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Bands: bandsOf(s.Bands),
 	}
+	w := warranty(s.Covers())
+	n.Warranty = &w
 	if workshop.May(by, workshop.ActReadBalance) == nil {
 		n.CostRate = c.Text(s.CostRate)
 	}
@@ -138,6 +149,9 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 		},
 		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
 		Bands: bandsIn(f, n.Bands),
+	}
+	if n.Warranty != nil {
+		s.Warranty = job.Warranty(*n.Warranty)
 	}
 	for i, h := range n.Hours {
 		s.Hours[i] = workshop.Hours(h)

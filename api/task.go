@@ -35,6 +35,8 @@ type taskDoc struct {
 	DoneBy   string           `json:"done_by"`
 	Dropped  *time.Time       `json:"dropped"`
 	Reason   string           `json:"reason" doc:"Why it was dropped"`
+	Glues    bool             `json:"glues" doc:"It joins wood with glue: note how it was made"`
+	Made     string           `json:"made" doc:"How the joint was made; empty when nobody noted it"`
 }
 
 // ask is a quality check that a template asks for, with what was found.
@@ -51,7 +53,7 @@ func taskOf(t *job.Task, j *job.Job, asks []templates.Check, now time.Time) task
 	doc := taskDoc{
 		ID: int64(t.ID), Template: t.Template, Edition: t.Edition, Name: t.Name, Phase: word[phaseWords](t.Phase.String()), Quantity: t.Quantity, Unit: t.Unit,
 		Minutes: minutesOf(t.Minutes), Clocked: j.Minutes(t.ID, now), WaitDays: daysOf(t.WaitDays), WaitKind: t.WaitKind, Skill: t.Skill, Hold: t.Hold,
-		Done: moment(t.Done), DoneBy: t.DoneBy, Dropped: moment(t.Dropped), Reason: t.Reason,
+		Done: moment(t.Done), DoneBy: t.DoneBy, Dropped: moment(t.Dropped), Reason: t.Reason, Glues: t.Glues(), Made: t.Made,
 		Asks: each(asks, func(c templates.Check) ask { return askOf(c, j, t.ID) }),
 	}
 	if t.Open() {
@@ -167,6 +169,15 @@ type checkNote struct {
 	Note   string            `json:"note,omitempty" doc:"Needed unless it passed or does not apply"`
 }
 
+type madeIn struct {
+	OnTask
+	Body madeNote
+}
+
+type madeNote struct {
+	Made string `json:"made" maxLength:"120" doc:"In free words, such as hot hide glue; empty takes it back"`
+}
+
 type usePartIn struct {
 	OnTask
 	Body usePartNote
@@ -237,6 +248,10 @@ func (a *API) taskNoteRoutes(task string) {
 	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *checkIn) error {
 		b := in.Body
 		return a.work.NoteCheck(ctx, by, id, job.Check{Task: in.task(), What: b.What, Result: job.Result(b.Result), Value: b.Value, Note: b.Note})
+	})
+	o.act, o.path, o.id, o.summary = workshop.ActMade, task+"/made", "note_made", "Note how the joint of a task was made: glue, cleats, splint"
+	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *madeIn) error {
+		return a.work.NoteMade(ctx, by, id, in.task(), in.Body.Made)
 	})
 	o.act, o.path, o.id, o.summary = workshop.ActPartUsed, task+"/parts", "use_part", "Note a part used on a task, at today's prices"
 	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *usePartIn) error {

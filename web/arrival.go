@@ -23,6 +23,9 @@ func (s *Server) arrivalRoutes(r *gin.RouterGroup) {
 
 const arrivePath = "/arrive"
 
+// pastShown is how many earlier visits stand beside the arrival form.
+const pastShown = 5
+
 // markRows is how many condition marks the form asks for at once.
 const markRows = 4
 
@@ -50,6 +53,7 @@ type ArrivePage struct {
 	Customer   Person
 	Instrument Fact
 	Caution    *Caution
+	Past       *Table // what was done on it before; nil when it was never here
 	Hidden     []Pair
 	Groups     []Group
 	Marks      []Group
@@ -155,6 +159,15 @@ func (s *Server) showArrive(c *gin.Context, status int, id domain.InstrumentID, 
 	}
 	p.Errors = errs
 	p.Answer = arriveAnswer(before)
+	if len(before) > 0 {
+		past, err := s.Read.PastOf(ctx, id, 0)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		t := pastTable(past, shop, "What was done before", pastShown)
+		p.Past = &t
+	}
 	if text := in.Protected(); text != "" {
 		p.Caution = &Caution{Text: text}
 	}

@@ -26,6 +26,7 @@ type JobPage struct {
 	Arrival   Facts
 	Marks     Table
 	MarkForm  *JobForm
+	Was       *JobWas // earlier work at the same place; nil for none
 	Tasks     Table
 	Account   Table
 	Summed    string // the account in a sentence
@@ -82,6 +83,7 @@ type jobView struct {
 	errs     domain.Fields
 	typed    func(name string) string
 	required map[domain.TaskID][]string
+	past     *workshop.WasItUs // what was done on the instrument before; nil when it was not read
 }
 
 func (v jobView) may(a workshop.Action) bool { return workshop.May(v.who, a) == nil }
@@ -225,9 +227,7 @@ func (v jobView) people(p *JobPage) {
 	if !v.Window.IsZero() {
 		p.Facts = append(p.Facts, Fact{Name: "Window", Value: Civil(v.Window.Likely), Note: "earliest " + Civil(v.Window.Earliest) + ", late " + Civil(v.Window.Late) + "; the queue is not counted yet"})
 	}
-	if j.ComebackOf != 0 {
-		p.Facts = append(p.Facts, Fact{Name: "Comes back", Value: "the earlier job", Href: fmt.Sprintf("/jobs/%d", j.ComebackOf)})
-	}
+	v.before(p)
 	p.Arrival = Facts{
 		{Name: "Since", Value: or(a.Since, "not said")}, {Name: "At home", Value: a.Storage}, {Name: "Heating", Value: a.Heating},
 		{Name: "Humidifier", Value: a.Humidifier}, {Name: "In the case", Value: or(a.Contents, "nothing noted")},
@@ -241,6 +241,17 @@ func (v jobView) people(p *JobPage) {
 			ChoiceField("mark_what", "What", v.value("mark", "what"), Options(job.MarkKinds())),
 			TextField("mark_place", "Where", v.value("mark", "place")).Need().Limit(80).Offer(job.Places()),
 			TextField("mark_note", "Note", v.value("mark", "note")).Limit(200))
+	}
+}
+
+// before adds what is known of earlier visits.
+func (v jobView) before(p *JobPage) {
+	if v.past == nil || len(v.past.Past) == 0 {
+		return
+	}
+	p.Was = v.was(v.past)
+	if p.Was == nil {
+		p.Facts = append(p.Facts, Fact{Name: "Was here", Value: Plural(len(v.past.Past), "time", "times") + " before", Href: v.path("/was-it-us"), Note: "no work at the same place is known"})
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/domain/workshop"
@@ -24,12 +25,13 @@ func (s *Server) quoteRoutes(r *gin.RouterGroup) {
 // drafting is a sheet on its way: what was read for it and what was typed.
 type drafting struct {
 	*workshop.Folder
-	shelf quote.Shelf
-	parts []stock.Part
-	sheet quote.Sheet
-	seen  int // Lock of the draft that the form was made from; 0 for a new version
-	add   adding
-	errs  domain.Fields // of the buttons that add something
+	shelf   quote.Shelf
+	parts   []stock.Part
+	earlier *job.Job // that the job repeats; nil for none
+	sheet   quote.Sheet
+	seen    int // Lock of the draft that the form was made from; 0 for a new version
+	add     adding
+	errs    domain.Fields // of the buttons that add something
 }
 
 // openDraft reads what a sheet needs. It answers the request itself and
@@ -53,6 +55,12 @@ func (s *Server) openDraft(c *gin.Context) *drafting {
 	if d.parts, err = s.Read.PartList(ctx); err != nil {
 		s.fail(c, err)
 		return nil
+	}
+	if f.Job.ComebackOf != 0 {
+		if d.earlier, err = s.Read.JobByID(ctx, f.Job.ComebackOf); err != nil {
+			s.fail(c, err)
+			return nil
+		}
 	}
 	d.shelf.Parts = map[string]stock.Part{}
 	for _, p := range d.parts {

@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
 	"winterbench/templates"
@@ -70,6 +71,7 @@ func rowOf(c *gin.Context, at string) quote.Row {
 		Task: form(c, at+"task"), Edition: edition, Quantity: form(c, at+"quantity"), Part: form(c, at+"part"), For: form(c, at+"for"),
 		Name: form(c, at+"name"), Kind: money.LineKind(form(c, at+"kind")), Price: form(c, at+"price"), Off: form(c, at+"off"),
 		OffWhy: form(c, at+"off_why"), Because: form(c, at+"because"), Was: domain.TaskID(was), Agreed: form(c, at+"agreed") == "yes",
+		Comeback: form(c, at+"comeback") == "yes",
 	}
 }
 
@@ -175,12 +177,22 @@ func (d *drafting) put(t templates.Template, quantity string, withParts bool) bo
 	if withParts {
 		rows = append(rows, d.partRows(t, n)...)
 	}
+	for i := range rows {
+		rows[i].Comeback = d.cameBack(t.Code)
+	}
 	at := slices.IndexFunc(d.sheet.Rows, func(r quote.Row) bool { return r.Task != "" && d.phase(r.Task) > t.Phase })
 	if at < 0 {
 		at = d.lastTask()
 	}
 	d.sheet.Rows = slices.Insert(d.sheet.Rows, at, rows...)
 	return true
+}
+
+// cameBack reports whether a task that is added begins as part of the comeback:
+// on a job that is linked to an earlier one, when that did the same task.
+// New damage on the same visit is not marked by itself.
+func (d *drafting) cameBack(code string) bool {
+	return d.earlier != nil && slices.ContainsFunc(d.earlier.Tasks, func(t job.Task) bool { return t.Template == code && !t.Done.IsZero() })
 }
 
 func (d *drafting) phase(code string) templates.Phase { return d.shelf.Templates[code].Phase }

@@ -24,6 +24,7 @@ type QuotePage struct {
 	Number  int    // of the version that is being drafted
 	Seen    int    // Lock of the draft; 0 for a new version
 	Dirty   bool   // what is on the form was typed and is not kept yet
+	Share   *Link  // who pays for what came back; nil on a job that repeats none
 	More    string // what the customer agreed to before, in words; "" for a first quote
 	Rows    []PlanRow
 	Nothing Empty // shown while there is no row
@@ -47,6 +48,7 @@ type PlanRow struct {
 	Much    Field
 	Kind    *Field
 	Price   Field
+	Back    *Field // it is part of the comeback; nil on a job that repeats none
 	Off     Field
 	OffWhy  Field
 	Because Field
@@ -61,6 +63,7 @@ type RowFigures struct {
 	Hands string
 	Wait  string
 	Net   string
+	Split string // what being part of a comeback does to the price
 }
 
 // PlanOffer is a task that the survey suggests.
@@ -113,6 +116,9 @@ func (d *drafting) fill(p *QuotePage, q *quote.Quote, wrong int, now time.Time) 
 	if agreed := workshop.Agreed(pointers(d.Versions)); agreed != nil {
 		p.More = fmt.Sprintf("Version %d was agreed: %s, not above %s. What is new here needs a new yes.",
 			agreed.Version, agreed.Currency.Show(agreed.YesTotal), agreed.Currency.Text(agreed.YesLimit))
+	}
+	if d.earlier != nil {
+		p.Share = &Link{Href: p.Back + "/was-it-us", Text: shareHint(d.Job.Comeback)}
 	}
 	p.Nothing = Empty{Text: "No line yet. Take what the survey suggests, or add a task below."}
 	today := d.Shop.Today(now)
@@ -192,10 +198,39 @@ func (d *drafting) planRow(i int, r quote.Row, l quote.Line, errs domain.Fields)
 	}
 	row.Off = Field{Kind: "text", Name: at + "off", Label: "Off", Value: r.Off, Unit: "%", Keys: "decimal", Width: "short"}.Marked(errs)
 	row.OffWhy = TextField(at+"off_why", "Why off", r.OffWhy).Limit(120).Marked(errs)
+	if d.earlier != nil {
+		back := CheckField(at+"comeback", fmt.Sprintf("Part of the comeback of tag %d", d.earlier.Tag), r.Comeback).Marked(errs)
+		row.Back = &back
+	}
 	row.Because = TextField(at+"because", "Because", r.Because).Limit(200).Marked(errs)
 	row.Open = row.Title != nil || r.Off != "" || r.Price != "" || row.Price.Error+row.Off.Error+row.OffWhy.Error+row.Because.Error != ""
 	row.Worked = figuresOf(i, l, cur)
 	return row
+}
+
+// splitText says what a line of the comeback costs, "" for any other line.
+func splitText(l quote.Line) string {
+	if !l.Comeback() {
+		return ""
+	}
+	if l.Off.IsZero() {
+		return l.OffWhy
+	}
+	return fmt.Sprintf("%s: %s %% off", l.OffWhy, l.Off.String())
+}
+
+// shareHint says who pays for the rows that came back.
+func shareHint(c *job.Comeback) string {
+	if c == nil {
+		return "Who pays for what came back is not decided: marked lines cost as usual until the owner decides."
+	}
+	switch c.Share {
+	case job.Ours:
+		return "What came back is our work: marked lines are free of charge."
+	case job.Shared:
+		return "What came back is shared: the labour of marked lines is halved, parts are paid in full."
+	}
+	return "What came back dried again: marked lines cost as usual."
 }
 
 // freeRow makes the fields of a line that nothing lists.
@@ -252,7 +287,7 @@ func kindOptions() []Option {
 func kindWord(k money.LineKind) string { return strings.ReplaceAll(string(k), "_", " ") }
 
 func figuresOf(i int, l quote.Line, cur money.Currency) RowFigures {
-	f := RowFigures{ID: fmt.Sprintf("row-%d", i), Hands: rangeText(l.Minutes), Wait: daysText(l.Days), Net: Money(cur, l.Net)}
+	f := RowFigures{ID: fmt.Sprintf("row-%d", i), Hands: rangeText(l.Minutes), Wait: daysText(l.Days), Net: Money(cur, l.Net), Split: splitText(l)}
 	if l.Free {
 		f.Net = "free"
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/workshop"
 )
@@ -80,6 +81,9 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			share("deposit_above", "Above", shop.Deposit.Above, "hours"), share("deposit_percent", "ask for", shop.Deposit.Percent, "%"),
 			share("deposit_high_above", "Above", shop.Deposit.HighAbove, "hours"), share("deposit_high_percent", "ask for", shop.Deposit.HighPercent, "%"),
 		}},
+		{Legend: "Warranty", Note: "For our own workmanship, after hand-over. Local consumer law may give the customer more; check it.", Across: true, Fields: []Field{
+			count("warranty_days", "We stand for it", shop.Covers().Days, "days"), count("warranty_low", "in air from", shop.Covers().LowRH, "%"), count("warranty_high", "to", shop.Covers().HighRH, "%"),
+		}},
 		{Legend: "Taxes", Fields: []Field{tax}},
 		{Legend: "Cabinet", Fields: []Field{AreaField("places", "Places, one a line", keep("places", strings.Join(shop.Places, "\n")))}},
 		{Legend: "Hours", Across: true, Fields: hours},
@@ -114,6 +118,7 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 	shop.Zone, shop.Foot = form(c, "zone"), form(c, "foot")
 	shop.Rate, shop.CostRate, shop.SurveyFee = amountIn(f, c, "rate", cur), amountIn(f, c, "cost_rate", cur), amountIn(f, c, "survey_fee", cur)
 	shop.ValidDays, shop.QuarterUp = countIn(f, c, "valid_days"), countIn(f, c, "quarter_up")
+	shop.Warranty = job.Warranty{Days: countIn(f, c, "warranty_days"), LowRH: countIn(f, c, "warranty_low"), HighRH: countIn(f, c, "warranty_high")}
 	shop.Guard.Percent = shareIn(f, c, "guard_percent", 100)
 	shop.Deposit.Above, shop.Deposit.Percent = shareIn(f, c, "deposit_above", 1000), shareIn(f, c, "deposit_percent", 100)
 	shop.Deposit.HighAbove, shop.Deposit.HighPercent = shareIn(f, c, "deposit_high_above", 1000), shareIn(f, c, "deposit_high_percent", 100)
@@ -137,9 +142,14 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 	version, _ := strconv.Atoi(form(c, "version"))
 	shop.Version = version
 	for name, text := range domain.FieldsOf(shop.Check()) {
-		f.Add(name, "%s", text)
+		f.Add(warrantyField(name), "%s", text)
 	}
 	return shop, joinFields(f)
+}
+
+// warrantyField gives the form's name of a figure of the warranty.
+func warrantyField(name string) string {
+	return strings.NewReplacer("warranty.days", "warranty_days", "warranty.low_rh", "warranty_low", "warranty.high_rh", "warranty_high").Replace(name)
 }
 
 func countIn(f domain.Fields, c *gin.Context, name string) int {

@@ -26,6 +26,7 @@ func (s *Server) taskRoutes(r *gin.RouterGroup) {
 	r.POST(at+"/check", s.taskCheck)
 	r.POST(at+"/part", s.taskPart)
 	r.POST(at+"/hold", s.taskHold)
+	r.POST(at+"/made", s.taskMade)
 	r.POST(at+"/clocking", s.correctClocking)
 }
 
@@ -44,6 +45,7 @@ type TaskPage struct {
 	HoldForm  *Field // choose a place; nil when it is no hold or it runs
 	HoldHref  string // the running hold in the cabinet
 	Facts     Facts
+	Made      *MadeForm // how the joint was made; nil for a task that joins nothing
 	Checks    []CheckForm
 	Used      Table
 	PutBacks  []PutBack
@@ -118,6 +120,7 @@ func (s *Server) showTask(c *gin.Context, status int, errs domain.Fields, which 
 	}
 	p.Answer = taskAnswer(folder, t, s.now())
 	s.fillWork(c, p, folder)
+	p.Made = madeForm(c, p, which)
 	s.fillChecks(c, p, folder.Job, which)
 	s.fillParts(c, p, folder, parts, which)
 	s.fillClockings(c, p, folder.Job, which)

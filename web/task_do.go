@@ -113,7 +113,8 @@ func (s *Server) taskDone(c *gin.Context) {
 	case "drop":
 		s.doneTask(c, s.Work.Drop(keyed(c), actor(c), id, task, form(c, "reason")), "drop", "The task is no longer part of the job.")
 	default:
-		s.doneTask(c, s.Work.Finish(keyed(c), actor(c), id, task), "", "Finished.")
+		err := s.Work.Finish(keyed(c), actor(c), id, task)
+		s.doneTask(c, err, "", s.finishedText(c))
 	}
 }
 

@@ -131,10 +131,7 @@ func grouped(now []Finding) [][]Finding {
 		if d.Grade == Fine {
 			continue
 		}
-		i := slices.IndexFunc(out, func(g []Finding) bool {
-			fit, _, ok := fitOf(g[0], d)
-			return ok && fit == Same
-		})
+		i := slices.IndexFunc(out, func(g []Finding) bool { return oneThing(g[0], d) })
 		if i < 0 {
 			out = append(out, []Finding{d})
 			continue
@@ -282,7 +279,7 @@ func (p PastJob) facts(sort string) Facts {
 		case t.Phase == templates.PhaseFollowUp:
 			f.Rechecked = t.Done
 		case doneFor(t, sort):
-			f.Work = append(f.Work, workOf(t))
+			f.Work = append(f.Work, WorkOf(t))
 			p.people(&f, t)
 			p.checks(&f, t)
 		}
@@ -292,7 +289,8 @@ func (p PastJob) facts(sort string) Facts {
 	return f
 }
 
-func workOf(t Task) Work {
+// WorkOf tells a finished task as work on record.
+func WorkOf(t Task) Work {
 	w := Work{Name: t.Name, Made: t.Made, Done: t.Done, By: t.DoneBy, Glued: t.Glues(), Dry: t.Dry}
 	if t.Unit != "" {
 		w.Quantity = fmt.Sprintf("%d %s", t.Quantity, t.Unit)

@@ -299,7 +299,7 @@ func (e *weighing) signs() {
 // here reports whether a finding of the survey belongs to the match.
 func (e *weighing) here(d Finding) bool {
 	for _, n := range e.m.Now {
-		if fit, _, ok := fitOf(n, d); ok && fit == Same {
+		if oneThing(n, d) {
 			return true
 		}
 	}

@@ -78,6 +78,13 @@ func fitOf(a, b Finding) (fit Fit, why string, ok bool) {
 	return Same, "by its name; nobody measured from the centre seam both times", true
 }
 
+// oneThing reports whether two findings of one survey describe the same thing:
+// there a side or a distance that was noted once holds for both.
+func oneThing(a, b Finding) bool {
+	fit, _, ok := fitOf(a, b)
+	return ok && (fit == Same || spot(a) != "" && spot(a) == spot(b))
+}
+
 // spot is the place as words that compare: capitals and spaces do not count.
 func spot(d Finding) string {
 	if d.Symptom == "loose brace" && d.Detail.Brace != "" {

@@ -41,6 +41,7 @@ const (
 	ActPhoto       Action = "add a photo"
 	ActWithdraw    Action = "withdraw a photo"
 	ActMade        Action = "note how a joint was made"
+	ActLink        Action = "link a job to the earlier one it repeats"
 	ActComeback    Action = "decide who pays for a comeback"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
@@ -79,6 +80,7 @@ var allowed = map[Action][]domain.Role{
 	ActPhoto:       {domain.Counter, domain.Bench, domain.Owner},
 	ActWithdraw:    {domain.Owner},
 	ActMade:        {domain.Bench, domain.Owner},
+	ActLink:        {domain.Counter, domain.Bench, domain.Owner},
 	ActComeback:    {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},

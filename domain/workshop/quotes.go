@@ -77,12 +77,29 @@ func (b bench) caseRH() decimal.Decimal {
 // price fills in what the survey knows and builds the quote.
 func (b bench) price(s quote.Sheet) (quote.Quote, error) {
 	s.CaseRH = b.caseRH()
+	if b.job.Comeback != nil {
+		s.Share = b.job.Comeback.Share
+	}
+	if err := b.linked(s); err != nil {
+		return quote.Quote{Job: b.job.ID}, err
+	}
 	if s.Because == "" && b.survey != nil {
 		s.Because = b.survey.Because()
 	}
 	q, err := quote.Build(s, b.shelf, b.terms)
 	q.Job = b.job.ID
 	return q, err
+}
+
+// linked refuses rows of a comeback on a job that repeats none.
+func (b bench) linked(s quote.Sheet) error {
+	f := domain.Fields{}
+	for i, r := range s.Rows {
+		if r.Comeback && b.job.ComebackOf == 0 {
+			f.Add(fmt.Sprintf("rows[%d].comeback", i), "link the earlier job first: only a comeback has rows that came back")
+		}
+	}
+	return f.Err()
 }
 
 // PriceQuote prices a sheet for a job and keeps nothing. With an error the
@@ -185,6 +202,9 @@ func (w *Workshop) SayQuote(ctx context.Context, by domain.Actor, id domain.Quot
 		}
 		if err := quotable(ctx, tx, j); err != nil {
 			return did{}, err
+		}
+		if !q.Priced(j.Comeback) {
+			return did{}, domain.Conflictf("who pays for the comeback was decided after version %d was priced; save it again, then say it", q.Version)
 		}
 		number, err := tx.Next(ctx, Quotes)
 		if err != nil {
