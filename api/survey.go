@@ -16,25 +16,27 @@ import (
 
 // surveyDoc is one measured examination. It is never changed.
 type surveyDoc struct {
-	ID       int64             `json:"id"`
-	At       time.Time         `json:"at"`
-	By       string            `json:"by"`
-	Moment   word[momentWords] `json:"moment"`
-	Strings  word[stringWords] `json:"strings"`
-	Tuning   string            `json:"tuning"`
-	Indoors  string            `json:"indoors"`
-	RoomRH   measure           `json:"room_rh"`
-	Room     measure           `json:"room" doc:"Temperature"`
-	CaseRH   measure           `json:"case_rh"`
-	Weight   measure           `json:"weight"`
-	Worst    int               `json:"worst" doc:"The worst grade of its findings and of the air in the case"`
-	Case     *gradeDoc         `json:"case_grade" doc:"Of the air in the case; null when it was not read"`
-	Because  string            `json:"because" doc:"In a line, for a quote"`
-	Dryness  drynessDoc        `json:"dryness"`
-	StopNow  []string          `json:"stop_now" doc:"What must be done before anything else"`
-	Refer    []string          `json:"refer" doc:"Why to refuse the work or to send it to a specialist; the owner decides"`
-	Findings []findingDoc      `json:"findings"`
-	Note     string            `json:"note"`
+	ID        int64             `json:"id"`
+	At        time.Time         `json:"at"`
+	By        string            `json:"by"`
+	Moment    word[momentWords] `json:"moment"`
+	Strings   word[stringWords] `json:"strings"`
+	Tuning    string            `json:"tuning"`
+	Indoors   string            `json:"indoors"`
+	RoomRH    measure           `json:"room_rh"`
+	Room      measure           `json:"room" doc:"Temperature"`
+	CaseRH    measure           `json:"case_rh"`
+	Weight    measure           `json:"weight"`
+	Worst     int               `json:"worst" doc:"The worst grade of its findings and of the air in the case"`
+	Case      *gradeDoc         `json:"case_grade" doc:"Of the air in the case; null when it was not read"`
+	Because   string            `json:"because" doc:"In a line, for a quote"`
+	Dryness   drynessDoc        `json:"dryness"`
+	Explained string            `json:"explained" doc:"Which air would explain the measures, and whether they agree; a range and no proof"`
+	Closure   string            `json:"closure" doc:"How the cracks compare with the most that the top can regain; empty when nothing can be said"`
+	StopNow   []string          `json:"stop_now" doc:"What must be done before anything else"`
+	Refer     []string          `json:"refer" doc:"Why to refuse the work or to send it to a specialist; the owner decides"`
+	Findings  []findingDoc      `json:"findings"`
+	Note      string            `json:"note"`
 }
 
 type findingDoc struct {
@@ -57,11 +59,12 @@ type cause struct {
 
 // surveyOf shows a survey with what the rules make of it.
 func surveyOf(s job.Survey, in customer.Instrument, bands job.Bands) surveyDoc {
+	closure, _ := job.Closure(s, in)
 	return surveyDoc{
 		ID: int64(s.ID), At: s.At.UTC(), By: s.By, Moment: word[momentWords](s.Moment), Strings: word[stringWords](s.Strings), Tuning: s.Tuning, Indoors: s.Indoors,
 		RoomRH: measureOf(s.RoomRH), Room: measureOf(s.Room), CaseRH: measureOf(s.CaseRH), Weight: measureOf(s.Weight),
 		Worst: int(s.WorstBy(bands)), Case: suggestion(s.CaseGrade(bands)), Because: s.Because(), Note: s.Note,
-		Dryness: drynessOf(s, in), StopNow: same(job.StopNow(s)), Refer: same(job.Refer(s, in)),
+		Dryness: drynessOf(s, in), Explained: job.Explained(s, in).Text, Closure: closure, StopNow: same(job.StopNow(s)), Refer: same(job.Refer(s, in)),
 		Findings: each(s.Findings, func(d job.Finding) findingDoc { return findingOf(d, s, in, bands) }),
 	}
 }

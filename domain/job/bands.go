@@ -209,13 +209,22 @@ func (b Band) Range(g Grade) string {
 	case b.Rising && b.Edges[g-1].IsZero():
 		return "below " + low(int(g))
 	case !b.Rising && g == Fine && len(b.Over) > 0:
-		return low(0) + " to " + b.text(b.Over[0])
+		return b.span(b.Edges[0], b.Over[0])
 	case !b.Rising && g == Fine:
 		return low(0) + " or more"
 	case !b.Rising && g == Stop:
 		return "below " + low(3)
 	}
-	return low(int(g)-1) + " to " + low(int(g))
+	return b.span(b.Edges[g-1], b.Edges[g])
+}
+
+// span writes two limits as they are said: from the one nearer to 0, and across
+// 0 from below.
+func (b Band) span(one, other decimal.Decimal) string {
+	if c := one.Abs().Cmp(other.Abs()); c > 0 || (c == 0 && one.GreaterThan(other)) {
+		one, other = other, one
+	}
+	return b.text(one) + " to " + b.text(other)
 }
 
 // rangeOf is Range for a value, which may lie beyond the limits upwards.
@@ -227,7 +236,7 @@ func (b Band) rangeOf(value decimal.Decimal, g Grade) string {
 	if n == len(b.Over)-1 {
 		return "over " + b.text(b.Over[n])
 	}
-	return b.text(b.Over[n]) + " to " + b.text(b.Over[n+1])
+	return b.span(b.Over[n], b.Over[n+1])
 }
 
 // text writes a limit with as many decimals as the finest limit has.
