@@ -103,8 +103,8 @@ func (d data) decays(tau float64) []float64 {
 	return d.decay
 }
 
-// coarse is the number of points of the log grid, about 1.16 apart.
-const coarse = 61
+// coarse is the number of points of the log grid, each 1.25 times the last.
+const coarse = 41
 
 // gridTau returns point i of n between two time constants, evenly spaced in ln.
 func gridTau(i, n int, low, high float64) float64 {

@@ -13,8 +13,8 @@ type draw struct{ tau, level, amp float64 }
 // give the same window. Each of the tauDraws time constants serves perTau curves.
 const (
 	draws    = tauDraws * perTau
-	tauDraws = 128
-	perTau   = 8
+	tauDraws = 64
+	perTau   = 16
 )
 
 // fine is the number of points of the second grid, laid where the posterior is.
@@ -43,16 +43,16 @@ func (m model) posterior(d data, floor bool) []draw {
 	return out
 }
 
-// lattice holds evenly spread pairs: a share of the level's distribution, and the
-// normal deviate of a share of the amplitude's. The steps are powers of the
+// lattice holds evenly spread pairs of shares, of the level's distribution and of
+// the amplitude's, as normal deviates; the level's also as it is. The steps are powers of the
 // plastic number, the real root of x^3 = x + 1, so that the pairs fill the
 // square evenly over any stretch.
-var lattice = func() (points [draws]struct{ share, deviate float64 }) {
+var lattice = func() (points [draws]struct{ share, level, amp float64 }) {
 	const p = 1.324717957244746
 	for k := range points {
 		_, v := math.Modf(0.5 + float64(k+1)/p)
 		_, w := math.Modf(0.5 + float64(k+1)/(p*p))
-		points[k].share, points[k].deviate = v, quantile(w)
+		points[k].share, points[k].level, points[k].amp = v, quantile(v), quantile(w)
 	}
 	return points
 }()
@@ -94,11 +94,11 @@ func (s solved) fill(out []draw, tau float64, first int, floor bool) {
 	}
 	for k := range out {
 		point := &lattice[first+k]
-		level := s.level + sd*quantile(cut+point.share*(1-cut))
-		if floor {
-			level = max(level, 0)
+		level := s.level + sd*point.level
+		if cut > 1e-6 {
+			level = max(s.level+sd*quantile(cut+point.share*(1-cut)), 0)
 		}
-		amp := s.amp - s.pLA/s.pAA*(level-s.level) + point.deviate/math.Sqrt(s.pAA)
+		amp := s.amp - s.pLA/s.pAA*(level-s.level) + point.amp/math.Sqrt(s.pAA)
 		out[k] = draw{tau, level, amp}
 	}
 }
