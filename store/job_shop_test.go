@@ -149,6 +149,7 @@ var (
 // fullJob adds a job and fills every field that a collected job can have.
 func fullJob(t testing.TB, s *store.Store, p *people) *job.Job {
 	t.Helper()
+	_, meter := addAir(t, s)
 	earlier := addJob(t, s, p.newJob(41))
 	j := p.newJob(42)
 	j.Arrival = job.Arrival{
@@ -162,10 +163,10 @@ func fullJob(t testing.TB, s *store.Store, p *people) *job.Job {
 	dropped.Name, dropped.Dropped, dropped.Reason = "Cleats", hours(30), "the crack closed"
 	j.Tasks = []job.Task{holdTask(), crackTask(), dropped}
 	addJob(t, s, j)
-	return change(t, s, j.ID, func(j *job.Job) { fillJob(j, p) })
+	return change(t, s, j.ID, func(j *job.Job) { fillJob(j, p, meter.ID) })
 }
 
-func fillJob(j *job.Job, p *people) {
+func fillJob(j *job.Job, p *people, meter domain.MeterID) {
 	j.Surveyed, j.Declined, j.Quoted, j.Approved = hours(1), hours(2), hours(3), hours(4)
 	j.Promised = "2026-12-12"
 	hold, crack := &j.Tasks[0], &j.Tasks[1]
@@ -181,7 +182,7 @@ func fillJob(j *job.Job, p *people) {
 		By: "Runa", EndedBy: "Odo",
 		Readings: []job.Reading{
 			{At: hours(8), RH: percent("31.5"), Air: wood.Measure{Known: wood.Measured, Typed: "70 F", Value: decimal.RequireFromString("21.1111"), Unit: wood.Celsius},
-				Gap: mm(`3/64"`, "1.1906"), Arch: mm("-0.4", "-0.4"), Weight: grams("2162"), Offset: decimal.RequireFromString("-1.5"), Trusted: true, Note: "first", By: "Runa"},
+				Gap: mm(`3/64"`, "1.1906"), Arch: mm("-0.4", "-0.4"), Weight: grams("2162"), Meter: meter, Offset: decimal.RequireFromString("-1.5"), Trusted: true, Note: "first", By: "Runa"},
 			{At: hours(280), RH: percent("45"), Air: notMeasured, Gap: mm("0", "0"), Arch: couldNotReach, Weight: notMeasured, By: "Odo"},
 		},
 	}}

@@ -31,6 +31,8 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			func() error { return loadEach(db, d.Parts, loadedPart) },
 			func() error { return loadEditions(db, d.Editions) },
 			func() error { return loadAir(db, d) },
+			func() error { return loadEach(db, d.AirReadings, rowOfAirReading) },
+			func() error { return loadEach(db, d.AirAnswers, rowOfAlarmAnswer) },
 			func() error { return loadJobs(db, d.Jobs) },
 			func() error { return loadSurveys(db, d.Surveys) },
 			func() error { return loadQuotes(db, d.Quotes) },
@@ -53,7 +55,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 
 // refuseFull makes sure that nothing was set up or brought in before.
 func refuseFull(db *gorm.DB) error {
-	for _, table := range []string{"shop", "staff", "customers", "parts", "task_editions", "jobs", "diary"} {
+	for _, table := range []string{"shop", "staff", "customers", "parts", "task_editions", "air_places", "meters", "jobs", "diary"} {
 		var n int64
 		if err := db.Raw("SELECT count(*) FROM " + table).Scan(&n).Error; err != nil {
 			return err

@@ -19,7 +19,9 @@ type Season struct {
 	Parts       []stock.Part
 	Editions    []EditionNote
 	AirPlaces   []air.Place
-	Meters      []air.Meter // with their calibrations
+	Meters      []air.Meter   // with their calibrations
+	AirReadings []air.Reading // a correction after what it replaces
+	AirAnswers  []air.Answer
 	Jobs        []*job.Job
 	Surveys     []job.Survey
 	Quotes      []*quote.Quote
