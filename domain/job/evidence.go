@@ -28,6 +28,7 @@ func Weigh(m Match, now Survey, in customer.Instrument, w Warranty) Evidence {
 	e.line()
 	e.time()
 	e.airNow()
+	e.implied()
 	e.signs()
 	e.causes()
 	e.made()
@@ -269,6 +270,24 @@ func (e *weighing) brief() {
 func (e *weighing) place() {
 	if e.m.Fit == Perhaps {
 		e.open("It is %s: %s.", e.m.Fit, e.m.Why)
+	}
+}
+
+// implied compares the measures with the air that would explain them. Only air
+// that lies wholly on one side of the limit speaks; a range across it does not.
+func (e *weighing) implied() {
+	a, low := Explained(e.now, e.in), float64(e.w.LowRH)
+	switch {
+	case !a.Agree:
+		e.open("%s", a.Text)
+	case len(a.Unexplained) > 0:
+		e.open("The measures leave something that dry air does not explain. %s", a.Text)
+	case a.RH.High < low:
+		e.other("The measures imply dry air. %s", a.Text)
+	case a.RH.Low >= low:
+		e.ours("The measures need no dry air. %s", a.Text)
+	default:
+		e.open("The measures fit air on both sides of %d %%. %s", e.w.LowRH, a.Text)
 	}
 }
 

@@ -32,7 +32,8 @@ func shareWords(s job.Share) string {
 
 // ShareOff is the discount, in percent, that a share gives on a kind of line:
 // ours is free of charge, of a shared one the labour is halved, everything else
-// is charged as usual. The half is rounded with the line, as the shop rounds.
+// is charged as usual. The half that is taken off is rounded as the shop rounds,
+// by half up as a rule, so the odd cent is the customer's.
 // Source: common practice, no source.
 func ShareOff(s job.Share, k money.LineKind) decimal.Decimal {
 	switch {
