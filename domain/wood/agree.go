@@ -36,8 +36,8 @@ func Agree(signs []Sign, datum Air) Agreement {
 			explained = append(explained, told{s, rh})
 		case largest > 0:
 			a.Unexplained = append(a.Unexplained, s)
-			lines = append(lines, fmt.Sprintf("%s than dry air alone explains: %s mm, and %s mm at most in wood without any moisture. Look for another cause.",
-				larger[s.Kind], short(s.MM), short(largest)))
+			lines = append(lines, fmt.Sprintf("%s than dry air alone explains: %s mm, and %s mm at most in air of %g %%, about the driest a heated room gets. Look for another cause.",
+				larger[s.Kind], short(s.MM), short(largest), Driest))
 		}
 	}
 	a.Told = len(explained)

@@ -107,18 +107,20 @@ func (s Sign) tells() bool {
 	return known && s.MM > 0 && !math.IsInf(s.MM, 0) && w > 0 && !math.IsInf(w, 0) && !s.Board.Along
 }
 
-// Driest is the lower end of a span of humidity that is open: the wood may be
-// drier than the sign can tell.
-const Driest = 0.0
+// Driest is the driest air, in %, that is taken to explain anything: the lowest
+// row of the handbook's table, and about what a heated room falls to in the coldest
+// months (testdata/climate.csv: 5.5 %). As the lower end of a span of humidity it
+// means that the span is open: the wood may be drier than the sign can tell.
+const Driest = 5.0
 
 // Implied returns the relative humidity, in % at the temperature of the datum, in
 // which wood that was at rest in the datum would come to show the sign: High with
 // the board that moves most and shows all of it, Low with the one that moves and
 // shows least, Likely between. It is the inverse of [Expect] for an air of long
-// standing. Low is [Driest], 0, when the sign would need drier air than there is:
-// "High or drier".
+// standing. Low, and Likely too, is [Driest] when the sign would need drier air than
+// there is: "High or drier".
 //
-// It returns false when even ovendry wood does not explain the sign, and when the
+// It returns false when even the driest air does not explain the sign, and when the
 // sign says nothing: 0 mm or less, no width, along the grain, or a datum out of
 // range. [Largest] tells the two apart.
 func Implied(s Sign, datum Air) (Span, bool) {
@@ -140,12 +142,12 @@ func Implied(s Sign, datum Air) (Span, bool) {
 }
 
 // Largest is the most, in mm, that the sign can measure by dryness alone: the
-// board dried from the datum to no moisture at all, at the upper end of its span. A
-// larger measure has another cause, or one more. It is 0 when the sign says
+// board dried from the datum in the driest air, [Driest], at the upper end of its
+// span. A larger measure has another cause, or one more. It is 0 when the sign says
 // nothing.
 func Largest(s Sign, datum Air) float64 {
-	if from := datum.Moisture(); s.tells() && from > 0 {
-		return s.Board.mover().sign(s.Kind, from, 0).High
+	if from := datum.Moisture(); s.tells() && datum.RH > Driest && from > 0 {
+		return s.Board.mover().sign(s.Kind, from, Moisture(datum.Celsius, Driest)).High
 	}
 	return 0
 }

@@ -73,6 +73,20 @@ func TestHumidityIsTheInverseAndMoistureRises(t *testing.T) {
 	})
 }
 
+// Beyond the table the equation must still rise with the humidity and stay at 0 or
+// above, or its inverse would mean nothing.
+func TestMoistureRisesBeyondTheTable(t *testing.T) {
+	for celsius := -40.0; celsius <= 120; celsius += 0.5 {
+		for rh, last := 0.5, 0.0; rh <= 100; rh += 0.5 {
+			m := Moisture(celsius, rh)
+			if !(m > last) {
+				t.Fatalf("Moisture(%g, %g) = %g, not above %g", celsius, rh, m, last)
+			}
+			last = m
+		}
+	}
+}
+
 func TestMoistureOutOfRange(t *testing.T) {
 	if got := Moisture(21, -5); got != 0 {
 		t.Errorf("Moisture at -5 %% = %g, want that of 0 %%: 0", got)
