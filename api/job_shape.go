@@ -63,6 +63,7 @@ type jobDoc struct {
 	Customer   customerRef   `json:"customer"`
 	Instrument instrumentRef `json:"instrument"`
 	ComebackOf *int64        `json:"comeback_of" doc:"The earlier job that this one repeats"`
+	Comeback   *comebackDoc  `json:"comeback,omitempty" doc:"Who pays for it; left out until the owner decides"`
 	Arrival    arrivalDoc    `json:"arrival"`
 	Marks      []markDoc     `json:"marks" doc:"Damage that was there before"`
 
@@ -254,7 +255,7 @@ func jobDocOf(f *workshop.Folder, asks asksOf, now time.Time) jobDoc {
 		Answer: f.Answer, NextStep: f.NextStep, Window: windowOf(f.Window), Promised: civil(j.Promised),
 		Customer:   customerRef{ID: int64(f.Customer.ID), Name: f.Customer.Name, Phone: f.Customer.Phone},
 		Instrument: instrumentRef{ID: int64(f.Instrument.ID), Title: f.Instrument.Title(), Serial: f.Instrument.Serial},
-		ComebackOf: identity(j.ComebackOf), Arrival: arrivalOf(j.Arrival, c), Marks: each(j.Marks, markOf),
+		ComebackOf: identity(j.ComebackOf), Comeback: comebackOf(j.Comeback), Arrival: arrivalOf(j.Arrival, c), Marks: each(j.Marks, markOf),
 		Surveyed: moment(j.Surveyed), Quoted: moment(j.Quoted), Approved: moment(j.Approved), Declined: moment(j.Declined),
 		Checked: moment(j.Checked), CheckedBy: j.CheckedBy, Ready: moment(j.Ready), Collected: moment(j.Collected), Unclaimed: moment(j.Unclaimed),
 		Account: accountOf(f.Account), Pieces: each(f.Pieces, pieceOf),
