@@ -47,11 +47,14 @@ func benchSamples() map[string]Paged {
 			Keys: map[string]string{"wait": "w", "endwait": "e", "done": "d", "reopen": "r", "drop": "p", "part": "q", "hold": "h"},
 		},
 		"task/switch":  &SwitchPage{Page: sampleFrame("Your clock runs elsewhere"), Action: "/jobs/1/tasks/2/clock", Back: "/jobs/2/tasks/1", Other: "Cleats, tag 297"},
-		"cabinet/list": &CabinetPage{Page: sampleFrame("Cabinet"), Free: "Free: place 2.", Readings: []Reading{{Mark: "place 4", Tag: "tag 318", Href: "/jobs/1", When: "day 6 of 5–10–28", Facts: []Pair{{"crack", "0.22 mm"}}, Verdict: "Last read Wed 2 Dec 17:10.", Next: &Link{Href: "/jobs/1/holds/1", Text: "Note a reading", Now: true}}}},
+		"cabinet/list": sampleCabinet(), "cabinet/round": sampleRound(),
 		"cabinet/hold": &HoldPage{
-			Page: hold, At: "/jobs/1/holds/1", Job: "/jobs/1", Tag: "tag 318", Place: "place 4", Open: true, MayWork: true, Caution: &Caution{Text: "too moist", Stop: true},
+			Page: hold, At: "/jobs/1/holds/1", Job: "/jobs/1", Tag: "tag 318", Place: "place 4", Open: true, MayWork: true,
+			Cautions: []Caution{{Text: "too moist", Stop: true}}, Verdict: "Will not close", WhyHead: "What makes it so", Why: []string{"The crack has settled at 0.25 mm."},
+			Doubts: []string{"Two readings were the same."}, Facts: Facts{{Name: "Judged by", Value: "crack"}}, Splint: &Link{Href: "/jobs/1/quote?splint=1", Text: "Offer a splint", Now: true},
+			Pictures: []Picture{sampleCurve()}, NotYet: []Pair{{Name: "steady by measurement", Value: "the readings do not say so"}},
 			Fields:  []Field{MeasureField("rh", "Air in the body or case", wood.Measure{Known: wood.Measured, Typed: "140"}, wood.Percent).Marked(hold.Errors)},
-			EndForm: []Field{ChoiceField("end_reason", "Why it ends", "", Options(job.HoldEnds()))}, EndKey: "k6",
+			EndForm: []Field{ChoiceField("end_reason", "Why it ends", "", Options(job.HoldEnds())).Radio()}, EndKey: "k6",
 			Readings: Table{Caption: "Readings", Hidden: true, Columns: []Column{Head("When"), Figures("Crack", "mm")}, Rows: []Row{Line("Wed", "0.22")}},
 		},
 	}
@@ -76,5 +79,25 @@ func ownerSamples() map[string]Paged {
 			Page: sampleFrame(t.Name), Template: t, Edition: 2, May: true, Facts: Facts{{Name: "Hands", Value: handsText(t)}}, Materials: materials(t, 100), Checks: checkTable(t),
 			Figures: figureGroups(t, func(_, value string) string { return value }), File: file, FileKey: "k2",
 		},
+	}
+}
+
+func sampleCabinet() *CabinetPage {
+	stretch := &Strip{From: clockAt(24, 9, 0), To: clockAt(38, 9, 0), Size: Small, Name: "place 4, tag 318", Pieces: []StripPiece{{Kind: Air, From: clockAt(24, 9, 0), To: clockAt(30, 9, 0), Certain: true}}}
+	return &CabinetPage{
+		Page: sampleFrame("Cabinet"), Next: "Free now: place 2.", NearFull: &Caution{Text: "5 of 6 places are taken."}, Round: &Link{Href: "/cabinet/round", Text: "Read them all"},
+		Readings: []Reading{{Mark: "place 4", Tag: "tag 318", Href: "/jobs/1", When: "day 6", Facts: []Pair{{"crack", "0.22 mm"}}, Verdict: "Still drinking, likely steady Sat 5 Dec, late Tue 8 Dec.", Next: &Link{Href: "/jobs/1/holds/1", Text: "Note a reading", Now: true}}},
+		Plan:     Table{Caption: "Places", Hidden: true, Columns: []Column{Head("Place"), Head("Days")}, Rows: []Row{{Cells: []Cell{{Text: "place 4"}, {Strip: stretch}}}}},
+		Waiting:  Table{Caption: "Waiting", Hidden: true, Empty: Empty{Text: "Nobody waits for a place."}}, Rule: &Link{Href: "/settings/holds", Text: "When a hold may end"},
+	}
+}
+
+func sampleRound() *RoundPage {
+	field := TextField("rows[1].gap", "Crack", "x")
+	field.Error = "is no measure"
+	return &RoundPage{
+		Page: sampleFrame("Round of the cabinet"), Meter: ChoiceField("meter", "Meter of the air", "", Options([]string{"", "Cabinet logger"})),
+		Wrong: []Problem{{Href: "#f-rows-1-gap", Label: "Place 4, Crack", Text: "is no measure"}},
+		Rows:  []RoundRow{{At: "rows[1].", Place: "place 4", Tag: "tag 318", Href: "/jobs/1/holds/1", When: "day 6", Verdict: "Still drinking.", Key: "k7", Error: "ended before", Kept: true, Fields: []Field{field}}},
 	}
 }

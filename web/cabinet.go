@@ -3,11 +3,13 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
-	"winterbench/domain/job"
+	"winterbench/domain/hold"
 	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
@@ -15,182 +17,195 @@ import (
 // cabinetRoutes registers the holds: who stands where, readings, release.
 func (s *Server) cabinetRoutes(r *gin.RouterGroup) {
 	r.GET("/cabinet", s.cabinet)
+	r.GET("/cabinet/round", s.round)
+	r.POST("/cabinet/round", s.keepRound)
 	r.GET("/jobs/:job/holds/:hold", s.hold)
 	r.POST("/jobs/:job/holds/:hold/reading", s.noteReading)
 	r.POST("/jobs/:job/holds/:hold/end", s.endHold)
+	r.GET("/settings/holds", s.holdRule)
+	r.POST("/settings/holds", s.saveHoldRule)
 }
 
 func holdPath(id domain.JobID, hold domain.HoldID) string {
 	return fmt.Sprintf("/jobs/%d/holds/%d", id, hold)
 }
 
-// CabinetPage shows every running hold and the free places.
+// CabinetPage shows every running hold, worst first, and when each place is free.
 type CabinetPage struct {
 	Page
 	Readings []Reading
-	Free     string
+	Round    *Link    // to read all of them at once; nil when nothing stands there
+	NearFull *Caution // eight in ten places or more are taken
+	Plan     Table    // every place with the days until it is free
+	Next     string   // when a place is free, in a sentence
+	Waiting  Table    // holds that wait for a place
+	Rule     *Link    // the owner's figures
 	Nothing  Empty
 }
 
 func (s *Server) cabinet(c *gin.Context) {
-	ctx := c.Request.Context()
-	cab, err := workshop.ReadCabinet(ctx, s.Read, s.now())
+	cab, err := workshop.ReadCabinet(c.Request.Context(), s.Read, s.now())
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	p := &CabinetPage{Page: s.frame(c, "Cabinet", domain.Bench), Nothing: Empty{Text: "Nothing stands in the cabinet. A hold is started from its task."}}
+	p.Answer, p.Next = cab.Answer, cab.Next
+	may := workshop.May(actor(c), workshop.ActHold) == nil
 	for _, r := range cab.Held {
-		p.Readings = append(p.Readings, s.holdLine(r, cab.Shop))
+		p.Readings = append(p.Readings, s.holdLine(r, cab.Shop, may))
 	}
-	p.Answer, p.Free = cab.Answer, cab.Next
+	if may && len(cab.Held) > 0 {
+		p.Round = &Link{Href: "/cabinet/round", Text: "Read them all"}
+	}
+	if cab.NearFull {
+		p.NearFull = &Caution{Text: fmt.Sprintf("%d of %d places are taken: promise no new hold without a look at the plan.", len(cab.Held), len(cab.Shop.Places))}
+	}
+	if workshop.May(actor(c), workshop.ActChangeShop) == nil {
+		p.Rule = &Link{Href: "/settings/holds", Text: "When a hold may end"}
+	}
+	p.Plan, p.Waiting = s.cabinetPlan(cab), waitingForPlace(cab)
 	s.page(c, http.StatusOK, "cabinet/list", p)
 }
 
 // holdLine is one hold in the list.
-func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop) Reading {
-	days := int(s.now().Sub(r.Start).Hours() / 24)
+func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop, may bool) Reading {
 	out := Reading{
-		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d of %s–%s–%s", days, r.Days.Low, r.Days.Typical, r.Days.High),
-		Verdict: workshop.Verdict(r.Says, r.Readings, s.now(), shop), Stop: r.Stop() != "",
-		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Note a reading", Now: true},
+		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
+		Facts: lastMeasures(r), Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "",
+		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Look", Now: true},
 	}
+	for _, x := range r.Says.Cautions {
+		out.Verdict = x.Text + " " + out.Verdict
+	}
+	if old := int(s.now().Sub(r.LastAt).Hours() / 24); r.Readings > 0 && old > 0 {
+		out.Verdict += fmt.Sprintf(" Last read %s ago.", Plural(old, "day", "days"))
+	}
+	switch {
+	case !may:
+	case r.Says.Verdict == hold.Steady:
+		out.Next.Text = "Release it"
+	case r.Says.Verdict == hold.WillNotClose:
+		out.Next.Text = "Offer a splint"
+	default:
+		out.Next.Text = "Note a reading"
+	}
+	return out
+}
+
+func lastMeasures(r workshop.HeldRow) []Pair {
+	var out []Pair
 	for _, f := range []struct {
 		name string
 		m    wood.Measure
 	}{{"crack", r.Gap}, {"air", r.RH}, {"weight", r.Weight}} {
 		if f.m.Is() {
-			out.Facts = append(out.Facts, Pair{Name: f.name, Value: f.m.Text()})
+			out = append(out, Pair{Name: f.name, Value: f.m.Text()})
 		}
 	}
 	return out
 }
 
-// HoldPage is one hold with its readings and how it ends.
-type HoldPage struct {
-	Page
-	At       string
-	Job      string
-	Tag      string
-	Place    string
-	Open     bool
-	MayWork  bool
-	Caution  *Caution
-	Fields   []Field
-	EndForm  []Field
-	EndKey   string
-	Readings Table
-	Ended    string
+// capital begins a sentence.
+func capital(s string) string {
+	if s == "" {
+		return ""
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-func (s *Server) hold(c *gin.Context) { s.showHold(c, http.StatusOK, nil) }
+// The plan of the cabinet reaches at least so many days ahead and at most so
+// many: a hold that takes longer runs off the edge.
+const (
+	planDays    = 14
+	farthestDay = 42
+)
 
-func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
-	folder, err := workshop.ReadFolder(c.Request.Context(), s.Read, domain.JobID(number(c, "job")), s.now())
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	var h *job.Hold
-	for i := range folder.Job.Holds {
-		if folder.Job.Holds[i].ID == domain.HoldID(number(c, "hold")) {
-			h = &folder.Job.Holds[i]
+// cabinetPlan draws every place on one axis of time from today.
+func (s *Server) cabinetPlan(cab *workshop.Cabinet) Table {
+	zone := cab.Shop.Location()
+	now := s.now().In(zone)
+	end := now.AddDate(0, 0, planDays)
+	for _, p := range cab.Places {
+		if late := lastMoment(p.Late, zone); p.Late != "" && late.After(end) {
+			end = late
 		}
 	}
-	if h == nil {
-		s.fail(c, domain.NotFoundf("tag %d has no such hold", folder.Job.Tag))
-		return
+	if most := now.AddDate(0, 0, farthestDay); end.After(most) {
+		end = most
 	}
-	p := &HoldPage{
-		Page: s.frame(c, "Hold in "+h.Place, domain.Bench), At: holdPath(folder.Job.ID, h.ID), Job: jobPath(folder.Job.ID),
-		Tag: fmt.Sprintf("tag %d", folder.Job.Tag), Place: h.Place, Open: h.End.IsZero(),
-		MayWork: workshop.May(actor(c), workshop.ActHold) == nil, EndKey: NewKey(),
-	}
-	p.Folio, p.Errors = p.Tag, errs
-	says := workshop.Judge(h, folder.Job, folder.Shop.Hold, folder.Prior, s.now())
-	p.Answer = workshop.HoldAnswer(h, says, s.now(), folder.Shop)
-	for _, x := range says.Cautions {
-		p.Caution = &Caution{Text: x.Text, Stop: x.Stop}
-	}
-	if !p.Open {
-		p.Ended = fmt.Sprintf("%s, %s. %s", h.Reason, h.EndedBy, h.Note)
-	}
-	p.Readings = s.readings(h)
-	p.Fields = readingFields(c, errs)
-	p.EndForm = []Field{
-		ChoiceField("end_reason", "Why it ends", form(c, "end_reason"), append([]Option{{Value: "", Label: "choose"}}, Options(job.HoldEnds())...)).Need().Marked(errs),
-		TextField("end_note", "Note", form(c, "end_note")).Limit(300).Hint("Needed for an owner's exception.").Marked(errs),
-	}
-	s.page(c, status, "cabinet/hold", p)
-}
-
-func readingFields(c *gin.Context, errs domain.Fields) []Field {
-	var out []Field
-	for _, q := range []struct {
-		name, label string
-		unit        wood.Unit
-	}{
-		{"gap", "Worst crack, width", wood.Millimetre}, {"rh", "Air in the body or case", wood.Percent}, {"weight", "Weight", wood.Gram},
-		{"arch", "Arch behind the bridge, + is dome", wood.Millimetre}, {"air", "Temperature", wood.Celsius},
-	} {
-		known := wood.Known(form(c, q.name+"_known"))
-		out = append(out, MeasureField(q.name, q.label, wood.Measure{Known: known, Typed: form(c, q.name)}, q.unit).Marked(errs))
-	}
-	return append(out, TextField("note", "Note", form(c, "note")).Limit(300).Marked(errs))
-}
-
-// readings lists readings, the newest first.
-func (s *Server) readings(h *job.Hold) Table {
 	t := Table{
-		Caption: "Readings", Hidden: true, Empty: Empty{Text: "No reading yet."},
-		Columns: []Column{Head("When"), Figures("Crack", ""), Figures("Air", ""), Figures("Weight", ""), Figures("Arch", ""), Figures("Temperature", ""), Head("Who")},
+		Caption: "Places", Hidden: true, Empty: Empty{Text: "The shop has no places; name them in the settings."},
+		Columns: []Column{Head("Place"), Head("Who"), Head(Day(now) + " to " + Day(end)), Head("Free")},
 	}
-	for i := len(h.Readings) - 1; i >= 0; i-- {
-		r := h.Readings[i]
-		row := Line(DayHour(r.At.In(s.zone.Load())), r.Gap.Text(), r.RH.Text(), r.Weight.Text(), r.Arch.Text(), r.Air.Text(), r.By)
-		row.Cells[0].Note = r.Note
+	for _, p := range cab.Places {
+		row := Row{Cells: []Cell{{Text: p.Place}, {}, {}, {Text: "now"}}}
+		if p.Held != nil {
+			row.Cells[1] = Cell{Text: fmt.Sprintf("tag %d", p.Held.Tag), Href: holdPath(p.Held.Job, p.Held.Hold)}
+			row.Cells[2] = Cell{Strip: planStretch(p, now, end, zone)}
+			row.Cells[3] = freeCell(p)
+		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
 
-func (s *Server) noteReading(c *gin.Context) {
-	f := domain.Fields{}
-	read := func(name string, unit wood.Unit) wood.Measure {
-		return MeasureIn(f, name, form(c, name), form(c, name+"_known"), unit)
+// lastMoment is the end of a civil day.
+func lastMoment(d domain.Date, zone *time.Location) time.Time {
+	if d == "" {
+		return time.Time{}
 	}
-	r := job.Reading{
-		Gap: read("gap", wood.Millimetre), RH: read("rh", wood.Percent), Weight: read("weight", wood.Gram),
-		Arch: read("arch", wood.Millimetre), Air: read("air", wood.Celsius), Note: form(c, "note"),
-	}
-	err := f.Err()
-	if err == nil {
-		err = s.Work.NoteReading(keyed(c), actor(c), domain.JobID(number(c, "job")), domain.HoldID(number(c, "hold")), r)
-	}
-	s.doneHold(c, err, "The reading is noted.", "/cabinet")
+	return d.AddDays(1).Time(zone)
 }
 
-func (s *Server) endHold(c *gin.Context) {
-	id := domain.JobID(number(c, "job"))
-	err := s.Work.EndHold(keyed(c), actor(c), id, domain.HoldID(number(c, "hold")), form(c, "end_reason"), form(c, "end_note"))
-	if fields := domain.FieldsOf(err); fields != nil {
-		renamed := domain.Fields{}
-		for name, text := range fields {
-			renamed["end_"+name] = text
-		}
-		err = &domain.Error{Kind: domain.Invalid, Text: domain.TextOf(err), Fields: renamed}
-	}
-	s.doneHold(c, err, "The hold is over. Its task can be finished.", jobPath(id))
-}
-
-func (s *Server) doneHold(c *gin.Context, err error, text, next string) {
+// planStretch is the time that a place is still taken: hatched until it is
+// likely free, faint until it is late, to the edge when nobody knows.
+func planStretch(p workshop.PlaceRow, now, end time.Time, zone *time.Location) *Strip {
+	likely, late := lastMoment(p.Likely, zone), lastMoment(p.Late, zone)
+	s := &Strip{From: now, To: end, Size: Small, Name: fmt.Sprintf("%s, tag %d", p.Place, p.Held.Tag)}
 	switch {
-	case domain.KindOf(err) == domain.Invalid:
-		s.showHold(c, http.StatusUnprocessableEntity, fieldErrors(err))
-	case err != nil:
-		s.fail(c, err)
+	case p.Likely == "":
+		s.Pieces = []StripPiece{{Kind: Air, From: now, To: end, Label: "nobody knows until when"}}
 	default:
-		s.say(c, text)
-		Go(c, next)
+		s.Pieces = []StripPiece{
+			{Kind: Air, From: now, To: likely, Label: "taken", Certain: !p.ByDays},
+			{Kind: Air, From: likely, To: late, Label: "with bad luck"},
+		}
 	}
+	return s
+}
+
+func freeCell(p workshop.PlaceRow) Cell {
+	switch {
+	case p.Held.Says.Verdict == hold.Steady:
+		return Cell{Text: "on release", Note: "it is steady"}
+	case p.Held.Says.Verdict == hold.WillNotClose:
+		return Cell{Text: "after the answer", Note: "it will not close"}
+	case p.Likely == "":
+		return Cell{Text: "nobody knows", Note: p.Held.Says.Ready.Text}
+	}
+	note := "late " + Day(p.Late.Time(time.UTC))
+	if p.ByDays {
+		note += ", by the usual days"
+	}
+	return Cell{Text: "likely " + Day(p.Likely.Time(time.UTC)), Note: note}
+}
+
+// waitingForPlace lists who would go in if there were a place.
+func waitingForPlace(cab *workshop.Cabinet) Table {
+	t := Table{
+		Caption: "Waiting for a place", Hidden: true, Empty: Empty{Text: "Nobody waits for a place."},
+		Columns: []Column{Head("Tag"), Head("Instrument"), Head("We said"), Figures("Usual days", "")},
+	}
+	for _, r := range cab.Waiting {
+		said := ""
+		if r.Promised != "" {
+			said = Civil(r.Promised)
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: fmt.Sprintf("tag %d", r.Tag), Href: taskPath(r.Job, r.Task.ID)}, {Text: r.Title, Note: r.Blocked}, {Text: said},
+			{Text: daysText(r.Task.WaitDays)},
+		}})
+	}
+	return t
 }

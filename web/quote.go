@@ -79,6 +79,7 @@ func (s *Server) showBuilder(c *gin.Context) {
 	if d.seen != 0 {
 		keepTyped(&d.sheet, d.Versions[0], d.Shop)
 	}
+	d.splint(c.Query("splint"), s.now())
 	s.builder(c, http.StatusOK, d, false)
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -12,6 +13,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
+	"winterbench/domain/workshop"
 	"winterbench/templates"
 )
 
@@ -249,4 +251,13 @@ func (d *drafting) addFree() {
 	}
 	d.sheet.Rows = append(d.sheet.Rows, quote.Row{Name: d.add.name, Kind: money.LineKind(d.add.kind), Quantity: d.add.count, Price: d.add.price})
 	d.add = adding{parts: d.add.parts}
+}
+
+// splint puts a splint on the sheet for the hold whose crack will not close.
+func (d *drafting) splint(typed string, now time.Time) {
+	for i := range d.Job.Holds {
+		if h := &d.Job.Holds[i]; typed == strconv.FormatInt(int64(h.ID), 10) {
+			d.sheet = workshop.SplintSheet(d.sheet, d.survey(), h, workshop.Judge(h, d.Job, d.Shop.Hold, d.Prior, now))
+		}
+	}
 }
