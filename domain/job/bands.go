@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -36,32 +37,39 @@ type Band struct {
 // Bands are the bands of a shop. The empty list means the usual ones.
 type Bands []Band
 
-// UsualBands lists the bands that a shop starts with. Source: common practice,
-// no source, unless a line says otherwise.
+// UsualBands lists the bands that a shop starts with, a copy for the caller.
 func UsualBands() Bands {
-	return Bands{
-		// A dome of 7.6 to 9.1 m radius over 380 to 400 mm stands 2.0 to 2.6 mm
-		// high at its centre: chord² / (8 × radius).
-		falling("top arch behind bridge", wood.Millimetre, "1.5", "0.5", "-0.5", "-1.5"),
-		// A small dip under the pull of the strings is usual on old flat tops.
-		falling("top arch in front of bridge", wood.Millimetre, "0", "-0.5", "-1", "-2"),
-		rising("crack length", wood.Millimetre, "0", "30", "80", "200"),
-		rising("crack width", wood.Millimetre, "0", "0.1", "0.3", "1.0"),
-		// Beyond 0.30 mm a side is more than dryness from 45 % explains, by the
-		// shrinkage of a rosewood board 57 mm wide (Wood Handbook, FPL-GTR-190).
-		rising("fret ends proud", wood.Millimetre, "0.05", "0.10", "0.20", "0.30"),
-		rising("binding gap", wood.Millimetre, "0", "0.2", "0.5", "1.5"),
-		rising("heel gap", wood.Millimetre, "0", "0.1", "0.2", "0.4"),
-		rising("bridge lift", wood.Millimetre, "0", "2", "5", "10"),
-		// Too much relief is no sign of dryness; the limits upwards are common
-		// practice, no source.
-		falling("relief", wood.Millimetre, "0.10", "0.05", "0", "-0.15", "0.30", "0.50", "0.80"),
-		// Below 25 % even briefly can split layered woods (a published standard
-		// for conservation environments); above 60 % instruments swell, and long
-		// stays above 65 % grow mould (reCollections, Heritage Collections
-		// Council, Australia).
-		falling(CaseAir, wood.Percent, "40", "35", "30", "25", "55", "60", "65"),
+	out := slices.Clone(usualBands)
+	for i := range out {
+		out[i].Over = slices.Clone(out[i].Over)
 	}
+	return out
+}
+
+// usualBands are read once. Source: common practice, no source, unless a line
+// says otherwise.
+var usualBands = Bands{
+	// A dome of 7.6 to 9.1 m radius over 380 to 400 mm stands 2.0 to 2.6 mm
+	// high at its centre: chord² / (8 × radius).
+	falling("top arch behind bridge", wood.Millimetre, "1.5", "0.5", "-0.5", "-1.5"),
+	// A small dip under the pull of the strings is usual on old flat tops.
+	falling("top arch in front of bridge", wood.Millimetre, "0", "-0.5", "-1", "-2"),
+	rising("crack length", wood.Millimetre, "0", "30", "80", "200"),
+	rising("crack width", wood.Millimetre, "0", "0.1", "0.3", "1.0"),
+	// Beyond 0.30 mm a side is more than dryness from 45 % explains, by the
+	// shrinkage of a rosewood board 57 mm wide (Wood Handbook, FPL-GTR-190).
+	rising("fret ends proud", wood.Millimetre, "0.05", "0.10", "0.20", "0.30"),
+	rising("binding gap", wood.Millimetre, "0", "0.2", "0.5", "1.5"),
+	rising("heel gap", wood.Millimetre, "0", "0.1", "0.2", "0.4"),
+	rising("bridge lift", wood.Millimetre, "0", "2", "5", "10"),
+	// Too much relief is no sign of dryness; the limits upwards are common
+	// practice, no source.
+	falling("relief", wood.Millimetre, "0.10", "0.05", "0", "-0.15", "0.30", "0.50", "0.80"),
+	// Below 25 % even briefly can split layered woods (a published standard
+	// for conservation environments); above 60 % instruments swell, and long
+	// stays above 65 % grow mould (reCollections, Heritage Collections
+	// Council, Australia).
+	falling(CaseAir, wood.Percent, "40", "35", "30", "25", "55", "60", "65"),
 }
 
 func rising(symptom string, unit wood.Unit, edges ...string) Band {
@@ -100,21 +108,28 @@ func (b Bands) Of(symptom string) (Band, bool) {
 func (b Bands) Complete() Bands {
 	out := UsualBands()
 	for i := range out {
-		if own, ok := b.Of(out[i].Symptom); ok {
-			out[i].Edges, out[i].Over = own.Edges, own.Over
-		}
+		out[i], _ = b.or(out[i].Symptom)
 	}
 	return out
+}
+
+// or is Of with the usual band for one that b does not name.
+func (b Bands) or(symptom string) (Band, bool) {
+	band, ok := usualBands.Of(symptom)
+	if own, has := b.Of(symptom); ok && has {
+		band.Edges, band.Over = own.Edges, own.Over
+	}
+	return band, ok
 }
 
 // Check returns an Invalid error that names each wrong field, such as
 // bands[4].edges.
 func (b Bands) Check() error {
 	f := domain.Fields{}
-	usual, seen := UsualBands(), map[string]bool{}
+	seen := map[string]bool{}
 	for i, one := range b {
 		at := fmt.Sprintf("bands[%d].", i)
-		kin, known := usual.Of(one.Symptom)
+		kin, known := usualBands.Of(one.Symptom)
 		switch {
 		case !known:
 			f.Add(at+"symptom", "%q has no band", one.Symptom)
@@ -262,7 +277,7 @@ func decimals(d decimal.Decimal) int32 {
 // side is 0.10 to 0.20: moderate"), and false when there is no band or no value.
 // The usual band stands in for one that b does not name.
 func (b Bands) GradeOf(symptom string, m wood.Measure) (Grade, string, bool) {
-	band, ok := b.Complete().Of(symptom)
+	band, ok := b.or(symptom)
 	if !ok || !m.Is() {
 		return Ungraded, "", false
 	}

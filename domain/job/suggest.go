@@ -97,7 +97,7 @@ func (w *worst) bridge(f Finding, b Bands) {
 	for _, depth := range d.Wings {
 		w.band(b, f.Symptom, depth)
 	}
-	band, _ := b.Complete().Of(f.Symptom)
+	band, _ := b.or(f.Symptom)
 	deep := func(m wood.Measure) bool { return m.Is() && m.Value.GreaterThanOrEqual(band.Edges[1]) }
 	w.when(deep(d.Wings[1]) && (deep(d.Wings[0]) || deep(d.Wings[2])), Stop, "lifts along its back and at a wing")
 }
