@@ -37,6 +37,9 @@ type Field struct {
 	Scope   string   // tells ids apart when several forms of a page ask the same; may be empty
 	Of      string   // what the question is about, for the list of mistakes: "crack"; may be empty
 	Chosen  []string // picks: the answers that are ticked
+	Accept  string   // file: kinds of files offered, as the HTML standard lists them
+	Many    bool     // file: several at once
+	Camera  bool     // file: a phone opens its camera at once
 }
 
 // Option is one answer to choose.
@@ -98,6 +101,12 @@ func EmailField(name, label, value string) Field {
 // SecretField asks for a password. It never shows a value.
 func SecretField(name, label string) Field {
 	return Field{Kind: "password", Name: name, Label: label, Fill: "current-password"}
+}
+
+// FileField asks for a file. Files are never sent back: one that was wrong must
+// be chosen again.
+func FileField(name, label, accept string) Field {
+	return Field{Kind: "file", Name: name, Label: label, Accept: accept}
 }
 
 // MoneyField asks for an amount in the currency, given by its ISO 4217 code.

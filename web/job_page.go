@@ -7,6 +7,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/job"
+	"winterbench/domain/photo"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 	"winterbench/templates"
@@ -35,6 +36,7 @@ type JobPage struct {
 	Quotes    Table
 	Money     Facts
 	MoneyWays []Link
+	Photos    JobPhotos
 	Surveys   []JobSurvey
 	Calls     Diary
 	CallForm  *JobForm
@@ -77,6 +79,7 @@ type JobCheck struct {
 // jobView lays out the job page for one reader.
 type jobView struct {
 	*workshop.Folder
+	shots    []photo.Photo
 	who      domain.Actor
 	now      time.Time
 	part     string // the form that came back
@@ -107,6 +110,7 @@ func (v jobView) fill(p *JobPage) {
 	for _, x := range v.Surveys {
 		p.Surveys = append(p.Surveys, JobSurvey{When: DayHour(v.in(x.At)), Who: x.By, Href: v.path(fmt.Sprintf("/surveys/%d", x.ID)), Grade: Notches{Grade: int(x.WorstBy(v.Shop.Bands))}, Because: x.Because()})
 	}
+	p.Photos = v.photos()
 	v.calls(p)
 	p.Check = v.check()
 	v.unclaimed(p)

@@ -71,6 +71,9 @@ func (p *Photo) Withdraw(by, why string, at time.Time) error {
 	return nil
 }
 
+// ThumbSize is the size of the small picture, px.
+func (p *Photo) ThumbSize() (width, height int) { return fit(p.Width, p.Height, ThumbSide) }
+
 // What says what the photo shows, for a heading and for those who cannot see it.
 func (p *Photo) What() string {
 	if p.Place == "" {

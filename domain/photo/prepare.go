@@ -67,7 +67,7 @@ func check(raw []byte) (kind string, err error) {
 	case len(raw) == 0:
 		return "", domain.Invalidf("the file is empty; send the picture again")
 	case len(raw) > MaxBytes:
-		return "", domain.Invalidf("the file has %d MB; send at most %d MB", mega(len(raw)), MaxBytes>>20)
+		return "", domain.Invalidf("the file has more than %d MB; send a smaller one", MaxBytes>>20)
 	}
 	if kind, err = kindOf(raw); err != nil {
 		return "", err
@@ -87,9 +87,6 @@ func check(raw []byte) (kind string, err error) {
 	}
 	return kind, nil
 }
-
-// mega is n bytes in MB, rounded up, so that 20.1 MB is not called 20.
-func mega(n int) int { return (n + 1<<20 - 1) >> 20 }
 
 // memory is about what the decoder takes for a picture, in bytes: a progressive
 // JPEG keeps four bytes of coefficients for each sample beside the picture.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"winterbench/domain"
@@ -174,12 +175,8 @@ const (
 
 // PhotoFile returns a photo's picture as a JPEG file. One that was withdrawn is
 // a not-found error for everybody.
-func (w *Workshop) PhotoFile(ctx context.Context, q PhotoQueries, by domain.Actor, id domain.PhotoID, size Size) ([]byte, error) {
+func (w *Workshop) PhotoFile(by domain.Actor, p *photo.Photo, size Size) ([]byte, error) {
 	if err := May(by, ActRead); err != nil {
-		return nil, err
-	}
-	p, err := q.PhotoByID(ctx, id)
-	if err != nil {
 		return nil, err
 	}
 	if !p.Stands() {
@@ -201,13 +198,33 @@ func PhotosAnswer(all []photo.Photo) string {
 	if len(stand) == 1 {
 		text = "One photo"
 	}
-	count := map[string]int{}
-	for _, p := range stand {
-		count[p.Subject]++
+	var parts []string
+	for _, g := range photo.Grouped(stand) {
+		parts = append(parts, fmt.Sprintf("%d %s", len(g.Photos), g.Subject))
 	}
-	text += fmt.Sprintf(", %d before, %d during, %d after.", count["before"], count["during"], count["after"])
-	if count["before"] == 0 {
-		text += " None shows how it came in."
+	text += ": " + strings.Join(parts, ", ") + "."
+	if photo.Grouped(stand)[0].Subject != "before" {
+		text += " None is kept as how it came in."
 	}
 	return text
+}
+
+// PhotoAnswer says in a sentence what one photo shows.
+func PhotoAnswer(p *photo.Photo) string {
+	if !p.Stands() {
+		return "Withdrawn by " + p.WithdrawnBy + ": " + p.WithdrawnWhy + "."
+	}
+	text := photoSense[p.Subject]
+	if text == "" {
+		text = "It shows the " + p.Subject
+	}
+	if p.Place != "" {
+		text += ": " + p.Place
+	}
+	return text + "."
+}
+
+var photoSense = map[string]string{
+	"before": "As it came in", "during": "While it was worked on", "after": "As the work left it", "sides": "It shows the sides",
+	"inside": "A look inside", "detail with ruler": "A detail with a ruler beside it",
 }

@@ -48,9 +48,9 @@ func TestAPhotoIsKeptWithItsJob(t *testing.T) {
 		h.must(err)
 		p, err := s.PhotoByID(h.ctx, id)
 		h.must(err)
-		full, err := h.work.PhotoFile(h.ctx, s, h.bench, id, workshop.Large)
+		full, err := h.work.PhotoFile(h.bench, p, workshop.Large)
 		h.must(err)
-		thumb, err := h.work.PhotoFile(h.ctx, s, h.bench, id, workshop.Small)
+		thumb, err := h.work.PhotoFile(h.bench, p, workshop.Small)
 		h.must(err)
 		want := photo.Photo{
 			ID: id, Job: job, Subject: "before", Place: "soundhole to bridge", Note: "as it came", Content: photo.Name(full), Thumb: photo.Name(thumb),
@@ -79,15 +79,17 @@ func TestWhoMayAddAndWithdrawPhotos(t *testing.T) {
 	h.refused(h.work.WithdrawPhoto(h.ctx, h.bench, id, "no use"), domain.Denied, "may not withdraw")
 	h.refused(h.work.WithdrawPhoto(h.ctx, h.owner, id, " "), domain.Invalid, "is needed")
 	h.refused(h.work.WithdrawPhoto(h.ctx, h.owner, 99, "no use"), domain.NotFound, "no photo 99")
-	_, err = h.work.PhotoFile(h.ctx, h.store, domain.Actor{}, id, workshop.Small)
+	p, err := h.store.PhotoByID(h.ctx, id)
+	h.must(err)
+	_, err = h.work.PhotoFile(domain.Actor{}, p, workshop.Small)
 	h.refused(err, domain.SignIn, "sign in")
 
 	h.must(h.work.WithdrawPhoto(h.ctx, h.owner, id, "another guitar"))
 	h.refused(h.work.WithdrawPhoto(h.ctx, h.owner, id, "again"), domain.Conflict, "withdrawn already, by Tove")
-	_, err = h.work.PhotoFile(h.ctx, h.store, h.owner, id, workshop.Large)
-	h.refused(err, domain.NotFound, "was withdrawn")
-	p, err := h.store.PhotoByID(h.ctx, id)
+	p, err = h.store.PhotoByID(h.ctx, id)
 	h.must(err)
+	_, err = h.work.PhotoFile(h.owner, p, workshop.Large)
+	h.refused(err, domain.NotFound, "was withdrawn")
 	if p.WithdrawnWhy != "another guitar" || p.WithdrawnBy != "Tove" || p.Stands() {
 		t.Errorf("got %+v, want it withdrawn with its reason", p)
 	}
@@ -205,6 +207,14 @@ func ExamplePhotosAnswer() {
 	fmt.Println(workshop.PhotosAnswer([]photo.Photo{{Subject: "before"}, {Subject: "before"}, {Subject: "label"}}))
 	// Output:
 	// No photo yet. Take the first before anything is done to it.
-	// One photo, 0 before, 0 during, 1 after. None shows how it came in.
-	// 3 photos, 2 before, 0 during, 0 after.
+	// One photo: 1 after. None is kept as how it came in.
+	// 3 photos: 2 before, 1 label.
+}
+
+func ExamplePhotoAnswer() {
+	fmt.Println(workshop.PhotoAnswer(&photo.Photo{Subject: "before", Place: "bass lower bout"}))
+	fmt.Println(workshop.PhotoAnswer(&photo.Photo{Subject: "label"}))
+	// Output:
+	// As it came in: bass lower bout.
+	// It shows the label.
 }
