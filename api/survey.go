@@ -28,7 +28,7 @@ type surveyDoc struct {
 	CaseRH    measure           `json:"case_rh"`
 	Weight    measure           `json:"weight"`
 	Worst     int               `json:"worst" doc:"The worst grade of its findings and of the air in the case"`
-	Case      *gradeDoc         `json:"case_grade" doc:"Of the air in the case; null when it was not read"`
+	Case      *gradeDoc         `json:"case_grade,omitempty" doc:"Of the air in the case; left out when it was not read"`
 	Because   string            `json:"because" doc:"In a line, for a quote"`
 	Dryness   drynessDoc        `json:"dryness"`
 	Explained string            `json:"explained" doc:"Which air would explain the measures, and whether they agree; a range and no proof"`
@@ -45,7 +45,7 @@ type findingDoc struct {
 	Place     string             `json:"place"`
 	Measure   measure            `json:"measure"`
 	Grade     *int               `json:"grade" minimum:"0" maximum:"4" doc:"0 fine, 1 slight, 2 moderate, 3 severe, 4 stop; null when it was not measured or could not be reached"`
-	Suggested *gradeDoc          `json:"suggested" doc:"What the shop's bands say of it today; null when they say nothing"`
+	Suggested *gradeDoc          `json:"suggested,omitempty" doc:"What the shop's bands say of it today; left out when they say nothing"`
 	Detail    detailDoc          `json:"detail"`
 	Causes    []cause            `json:"causes"`
 	Hints     []hint             `json:"hints" doc:"Causes to think of; the surveyor decides"`
