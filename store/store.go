@@ -25,7 +25,12 @@ type Store struct {
 	dialect   migrations.Dialect
 	templates parsed
 	prior     priors
+	pictures  Pictures
 }
+
+// Pictures is the folder with the photos. A backup takes it together with the
+// database, after the database, so that it holds every picture that a row names.
+func (s *Store) Pictures() *Pictures { return &s.pictures }
 
 // Dialect says which engine the store runs on.
 func (s *Store) Dialect() migrations.Dialect { return s.dialect }
