@@ -140,12 +140,16 @@ func (l *offerList) braces() {
 // hold is splinted.
 func (l *offerList) cracks() {
 	var glue, splint []job.Finding
+	var backed []string
 	length, splintLength, cleats := 0, 0, 0
 	for _, f := range l.of("crack length") {
 		if f.FinishOnly() || f.Detail.AcrossGrain == "yes" || f.Detail.Plates > 1 {
 			continue
 		}
-		cleats += templates.CleatCount(millimetres(f))
+		if n := templates.CleatCount(millimetres(f)); n > 0 {
+			cleats += n
+			backed = append(backed, strings.Replace(f.Named(), "crack length", "a crack of", 1))
+		}
 		if l.staysOpen(f) {
 			splint = append(splint, f)
 			splintLength += millimetres(f)
@@ -155,7 +159,7 @@ func (l *offerList) cracks() {
 		length += millimetres(f)
 	}
 	l.add("CG", length, glueReason(glue))
-	l.add("CC", cleats, named(append(glue, splint...)))
+	l.add("CC", cleats, job.List(backed))
 	l.add("CS", splintLength, named(splint)+", still open after the hold")
 }
 

@@ -151,7 +151,7 @@ func TestOfferReasons(t *testing.T) {
 	want := map[string]string{
 		"RH": signs,
 		"CG": "crack length 60 mm, treble lower bout; does not shut under the thumb, so glue only if the hold closes it, and a splint is quoted only once it does not",
-		"CC": "crack length 60 mm, treble lower bout",
+		"CC": "a crack of 60 mm, treble lower bout",
 		"FE": "fret ends proud 0.15 mm, once the hold is over",
 		"SU": "neck and action move in the hold; set it up once it is over",
 		"CK": "a humidifier in the room, none in the case, and " + signs,
