@@ -116,6 +116,6 @@ Sign in with ` + "`Authorization: Bearer TOKEN`" + `. A token acts for one membe
 - Lists take ` + "`offset`" + ` and ` + "`limit`" + ` and answer with ` + "`total`" + ` and Link headers (RFC 8288).
 - What can be changed has an ETag. Send it back in If-Match: if somebody was faster, nothing happens and the answer is 412. Send it in If-None-Match to be told with 304 that nothing changed.
 - Send an Idempotency-Key with every change: the same request sent again under the same key is carried out once and answers the same. The same key with another request is refused with 409.
-- A body has at most 1 MB.
+- A body has at most 1 MB where the operation does not say otherwise.
 
 Taxes, consumer law and the law on unclaimed goods differ from place to place: what is computed here follows the shop's settings, which the owner checks.`

@@ -105,13 +105,13 @@ func keyed(ctx context.Context, c *gin.Context, o operation) (context.Context, e
 	if len(key) > workshop.MaxKey || strings.IndexFunc(key, func(r rune) bool { return r < ' ' || r > '~' }) >= 0 {
 		return nil, wrong(fmt.Sprintf("must have at most %d plain letters, digits and signs", workshop.MaxKey))
 	}
-	body, err := io.ReadAll(io.LimitReader(c.Request.Body, maxBody+1))
+	body, err := io.ReadAll(io.LimitReader(c.Request.Body, o.most()+1))
 	if err != nil {
 		return nil, &Problem{Status: http.StatusBadRequest, Detail: "the body did not arrive whole"}
 	}
 	c.Request.Body = io.NopCloser(bytes.NewReader(body))
 	sum := sha256.New()
-	fmt.Fprintf(sum, "%s %s\n", c.Request.Method, c.Request.URL.Path)
+	fmt.Fprintf(sum, "%s %s?%s\n", c.Request.Method, c.Request.URL.Path, c.Request.URL.RawQuery)
 	sum.Write(body)
 	return workshop.WithKey(ctx, key, hex.EncodeToString(sum.Sum(nil))), nil
 }

@@ -61,7 +61,7 @@ func (a *API) loosen() {
 	for _, item := range a.huma.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Post, item.Put} {
 			if op != nil && op.RequestBody != nil {
-				a.reach(op.RequestBody.Content["application/json"].Schema, strict)
+				a.reach(bodyShape(op.RequestBody), strict)
 			}
 		}
 	}
@@ -166,7 +166,7 @@ func (a *API) bodies() map[string]bool {
 			}
 			elsewhere[a.operationOf(path, op).Answer] = true
 			if op.RequestBody != nil {
-				out[shapeName(op.RequestBody.Content["application/json"].Schema)] = true
+				out[shapeName(bodyShape(op.RequestBody))] = true
 			}
 		}
 	}
@@ -177,6 +177,14 @@ func (a *API) bodies() map[string]bool {
 	}
 	maps.DeleteFunc(out, func(name string, _ bool) bool { return elsewhere[name] })
 	return out
+}
+
+// bodyShape is the shape of a JSON body, nil for another body.
+func bodyShape(b *huma.RequestBody) *huma.Schema {
+	if m := b.Content["application/json"]; m != nil {
+		return m.Schema
+	}
+	return nil
 }
 
 // shapeName is the name under which a shape is described, "" for plain values.

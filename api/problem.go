@@ -140,6 +140,16 @@ const (
 	neededField  = "needed: "
 )
 
+// mostOf is how many bytes the body of a request may have. ctx may be nil.
+func mostOf(ctx huma.Context) int64 {
+	if ctx != nil && ctx.Operation() != nil {
+		if o, ok := ctx.Operation().Metadata[metaOp].(operation); ok {
+			return o.most()
+		}
+	}
+	return maxBody
+}
+
 // problemIn makes a problem out of what is wrong with the shape of a request.
 // ctx may be nil.
 func problemIn(ctx huma.Context, status int, detail string, errs []error) *Problem {
@@ -147,7 +157,7 @@ func problemIn(ctx huma.Context, status int, detail string, errs []error) *Probl
 	case status == http.StatusInternalServerError:
 		return problemOf(fmt.Errorf("%s: %w", detail, errors.Join(errs...)), operationOf(ctx))
 	case status == http.StatusRequestEntityTooLarge:
-		return (&Problem{Status: status, Detail: "the body is too large; it may have 1 MB"}).complete()
+		return (&Problem{Status: status, Detail: fmt.Sprintf("the body is too large; it may have %d MB", mostOf(ctx)>>20)}).complete()
 	case status == http.StatusUnsupportedMediaType:
 		return (&Problem{Status: status, Detail: "the body must be JSON; send Content-Type: application/json"}).complete()
 	case status == http.StatusRequestTimeout:

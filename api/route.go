@@ -37,6 +37,7 @@ type operation struct {
 	match   match
 	noKey   bool // an Idempotency-Key is refused
 	pure    bool // a POST that keeps nothing: keys do not matter
+	body    int  // the most bytes a body may have; 0: maxBody
 	api     *API
 }
 
@@ -51,11 +52,19 @@ const (
 
 const metaOp = "operation"
 
+// most is the most bytes that a body may have.
+func (o operation) most() int64 {
+	if o.body > 0 {
+		return int64(o.body)
+	}
+	return maxBody
+}
+
 // describe turns it into what the library registers.
 func (o operation) describe() huma.Operation {
 	h := huma.Operation{
 		OperationID: o.id, Method: o.method, Path: Root + o.path, Summary: o.summary, Description: o.about, Tags: []string{o.noun},
-		DefaultStatus: o.status, MaxBodyBytes: maxBody + 1, BodyReadTimeout: 30 * time.Second, Metadata: map[string]any{metaOp: o},
+		DefaultStatus: o.status, MaxBodyBytes: o.most() + 1, BodyReadTimeout: 30 * time.Second, Metadata: map[string]any{metaOp: o},
 	}
 	if !o.open {
 		h.Security = []map[string][]string{{"token": {}}}

@@ -100,15 +100,11 @@ func taken(name string, id int64, all []airName) error {
 }
 
 // SavePlace adds a place (identity 0) or changes one, with Version as the caller
-// saw it. A place is retired, never removed: Retired keeps the moment it was
-// first given.
+// saw it. A place is retired, never removed: whatever moment Retired holds, the
+// one at which it was first retired is kept.
 func (w *Workshop) SavePlace(ctx context.Context, by domain.Actor, p air.Place) (domain.AirPlaceID, error) {
 	id, err := w.do(ctx, by, ActMeter, func(tx Tx, at time.Time) (int64, error) {
 		n := p
-		n.Retired = domain.Moment(p.Retired)
-		if p.Retired.IsZero() {
-			n.Retired = time.Time{}
-		}
 		if err := n.Check(); err != nil {
 			return 0, err
 		}
@@ -124,6 +120,7 @@ func (w *Workshop) SavePlace(ctx context.Context, by domain.Actor, p air.Place) 
 			return 0, err
 		}
 		if n.ID == 0 {
+			n.Retired = retired(time.Time{}, n.Retired, at)
 			if err := tx.AddAirPlace(ctx, &n); err != nil {
 				return 0, err
 			}
@@ -133,12 +130,25 @@ func (w *Workshop) SavePlace(ctx context.Context, by domain.Actor, p air.Place) 
 		if err != nil {
 			return 0, err
 		}
+		n.Retired = retired(old.Retired, n.Retired, at)
 		if err := tx.SaveAirPlace(ctx, &n); err != nil {
 			return 0, err
 		}
 		return int64(n.ID), note(ctx, tx, 0, by, at, "changed the place of air "+n.Name, rulesText(old.Rules), rulesText(n.Rules))
 	})
 	return domain.AirPlaceID(id), err
+}
+
+// retired is when something was retired: the moment it was before, now when it
+// is new, zero when it is wanted back.
+func retired(before, wanted, at time.Time) time.Time {
+	switch {
+	case wanted.IsZero():
+		return time.Time{}
+	case !before.IsZero():
+		return before
+	}
+	return at
 }
 
 func rulesText(r air.Rules) string {
@@ -149,13 +159,10 @@ func rulesText(r air.Rules) string {
 }
 
 // SaveMeter adds a meter (identity 0) or changes one, with Version as the caller
-// saw it. Its calibrations are left alone. A meter is retired, never removed.
+// saw it. Its calibrations are left alone. It is retired as a place is.
 func (w *Workshop) SaveMeter(ctx context.Context, by domain.Actor, m air.Meter) (domain.MeterID, error) {
 	id, err := w.do(ctx, by, ActMeter, func(tx Tx, at time.Time) (int64, error) {
 		n := m
-		if !n.Retired.IsZero() {
-			n.Retired = domain.Moment(n.Retired)
-		}
 		if err := n.Check(); err != nil {
 			return 0, err
 		}
@@ -164,10 +171,14 @@ func (w *Workshop) SaveMeter(ctx context.Context, by domain.Actor, m air.Meter) 
 			return 0, err
 		}
 		var names []airName
-		there := n.ID == 0
+		there, gone := n.ID == 0, time.Time{}
 		for _, o := range all {
-			names, there = append(names, airName{int64(o.ID), o.Name}), there || o.ID == n.ID
+			names = append(names, airName{int64(o.ID), o.Name})
+			if o.ID == n.ID {
+				there, gone = true, o.Retired
+			}
 		}
+		n.Retired = retired(gone, n.Retired, at)
 		if !there {
 			return 0, domain.NotFoundf("there is no meter %d", n.ID)
 		}
