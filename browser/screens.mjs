@@ -22,11 +22,12 @@ async function counterPages(page) {
   const [arrived, surveyed, quoted, ready, bench] = [await job('arrived'), await job('surveyed'), await job('quoted'), await job('ready'), await job('on the bench')]
   const customer = await firstLink(page, '/customers', /^\/customers\/\d+$/)
   const instrument = customer && await firstLink(page, customer, /^\/instruments\/\d+$/)
+  const seen = surveyed && await firstLink(page, surveyed, /^\/jobs\/\d+\/surveys\/\d+$/)
   const quote = quoted && await firstLink(page, quoted, /^\/quotes\/\d+$/)
   return {
     desk: '/counter', search: '/search?q=spruce', 'search-name': '/search?q=an', customers: '/customers', customer, instrument,
     'new-customer': '/customers/new', arrive: '/arrive', 'arrive-instrument': instrument && `/arrive?customer=${customer.split('/')[2]}&instrument=${instrument.split('/')[2]}`,
-    'job-arrived': arrived, survey: arrived && `${arrived}/survey`, 'job-surveyed': surveyed, 'quote-builder': surveyed && `${surveyed}/quote`,
+    'job-arrived': arrived, survey: arrived && `${arrived}/survey`, 'job-surveyed': surveyed, 'survey-again': surveyed && `${surveyed}/survey`, 'survey-seen': seen, 'quote-builder': surveyed && `${surveyed}/quote`,
     'job-quoted': quoted, quote, 'job-bench': bench, 'job-ready': ready, money: ready && `${ready}/money`, 'hand-over': ready && `${ready}/hand-over`,
     'jobs-collected': '/jobs?stage=collected', nowhere: '/nowhere',
   }
@@ -42,7 +43,7 @@ async function ownerPages(page) {
   const invoice = await firstLink(page, '/invoices', /^\/invoices\/\d+$/)
   const part = await firstLink(page, '/parts', /^\/parts\/\d+$/)
   return {
-    owner: '/owner', settings: '/settings', staff: '/staff', parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
+    owner: '/owner', settings: '/settings', bands: '/settings/bands', staff: '/staff', parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
     'template-edit': '/templates/CG', 'template-new': '/templates/new',
   }
 }

@@ -37,6 +37,8 @@ type Field struct {
 	Scope   string   // tells ids apart when several forms of a page ask the same; may be empty
 	Of      string   // what the question is about, for the list of mistakes: "crack"; may be empty
 	Chosen  []string // picks: the answers that are ticked
+	ListID  string   // id of suggestions that several fields of a page share; may be empty
+	Tight   bool     // measure: one box to tick instead of three answers
 	Accept  string   // file: kinds of files offered, as the HTML standard lists them
 	Many    bool     // file: several at once
 	Camera  bool     // file: a phone opens its camera at once
@@ -185,6 +187,13 @@ func (f Field) Middle() Field { f.Width = "middle"; return f }
 // Offer gives suggestions that show while typing.
 func (f Field) Offer(list []string) Field { f.List = list; return f }
 
+// Share gives suggestions that stand once on the page, in a datalist of that id.
+func (f Field) Share(id string) Field { f.ListID = id; return f }
+
+// Tightly asks a measure with one box to tick: what is typed is measured, empty
+// is not measured, and the tick is could not reach.
+func (f Field) Tightly() Field { f.Tight = true; return f }
+
 // Marked takes the field's error out of errs.
 func (f Field) Marked(errs domain.Fields) Field {
 	f.Error = errs[f.FullName()]
@@ -295,10 +304,22 @@ func Problems(of any) []Problem {
 	}
 	for _, name := range names {
 		if !done[name] {
-			out = append(out, Problem{Href: "#" + FieldID(name), Label: words(name), Text: errs[name]})
+			out = append(out, Problem{Href: "#" + nearest(asked, name), Label: words(name), Text: errs[name]})
 		}
 	}
 	return out
+}
+
+// nearest is the id of the field that holds what name speaks of: profile.rate
+// is within profile. A name that no field holds makes its own id.
+func nearest(asked []Field, name string) string {
+	for _, f := range asked {
+		rest, ok := strings.CutPrefix(name, f.FullName())
+		if ok && f.FullName() != "" && (strings.HasPrefix(rest, ".") || strings.HasPrefix(rest, "[")) {
+			return f.ID()
+		}
+	}
+	return FieldID(name)
 }
 
 // fieldsOf finds the fields of a page, in its order.

@@ -37,7 +37,8 @@ type SurveyPage struct {
 	Add        Field
 	Note       Field
 	Says       SurveySays
-	Dirty      bool // something is typed and not kept
+	Places     []string // offered while a place is typed
+	Dirty      bool     // something is typed and not kept
 }
 
 // ColdCase asks to leave a closed case alone.
@@ -158,12 +159,15 @@ func (s *Server) surveyForm(c *gin.Context, v *surveying) *SurveyPage {
 	}
 	p.Instrument, p.Conditions, p.Usual = plates(v.Folder), conditions(c, v.errs), usualCause(c, v.errs)
 	p.Says = v.says(c)
+	same := map[string]int{}
 	for _, a := range askedRows(c) {
-		row := findingRow(c, a.at, a.symptom, v.errs)
+		same[a.symptom]++
+		row := findingRow(c, a.at, a.symptom, same[a.symptom], v.errs)
 		row.Fresh = a.at == v.fresh
 		row.Says = p.Says.Of(row.Says)
 		p.Rows = append(p.Rows, row)
 	}
+	p.Places = job.Places()
 	p.Answer, p.Dirty = p.Says.Answer, c.Request.Method == http.MethodPost
 	p.Add = ChoiceField("add", "Another sign", orElse(form(c, "add"), "crack length"), moreSigns()).Middle().Marked(v.errs)
 	p.Note = AreaField("note", "Note", form(c, "note")).Limit(2000).Marked(v.errs)

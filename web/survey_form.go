@@ -69,16 +69,15 @@ func askedRows(c *gin.Context) []asked {
 // conditions asks under what the survey is made.
 func conditions(c *gin.Context, errs domain.Fields) Group {
 	measure := func(name, label string, unit wood.Unit) Field {
-		return MeasureField(name, label, typedMeasure(c, name), unit)
+		return MeasureField(name, label, typedMeasure(c, name), unit).Tightly()
 	}
 	fields := []Field{
 		ChoiceField("moment", "When", form(c, "moment"), Options(job.Moments())), ChoiceField("strings", "Strings", form(c, "strings"), Options(job.StringStates())),
-		TextField("tuning", "Tuning", form(c, "tuning")).Limit(40).Middle(), TextField("indoors", "Indoors for", form(c, "indoors")).Limit(80).Middle().Hint("how long since the case came in"),
-		measure("case_rh", "Air in the case", wood.Percent).Hint("logger shut in the case for half an hour or more"),
-		measure("room_rh", "Air in the room", wood.Percent), measure("room", "Temperature of the room", wood.Celsius),
-		measure("weight", "Weight", wood.Gram).Hint("say in the note what is on it"),
+		TextField("tuning", "Tuning", form(c, "tuning")).Limit(40).Middle(), TextField("indoors", "Indoors for", form(c, "indoors")).Limit(80).Middle(),
+		measure("case_rh", "Air in the case", wood.Percent), measure("room_rh", "Air in the room", wood.Percent), measure("room", "Room", wood.Celsius),
+		measure("weight", "Weight", wood.Gram),
 	}
-	return Group{Legend: "Conditions", Note: "A number without them cannot be compared.", Across: true, Fields: markAll(errs, fields)}
+	return Group{Legend: "Conditions", Note: "A number without them cannot be compared. Read the case with the logger shut in for half an hour; say in the note what was on the scale with it.", Across: true, Fields: markAll(errs, fields)}
 }
 
 func typedMeasure(c *gin.Context, name string) wood.Measure {
@@ -103,17 +102,23 @@ func orElse(typed, usual string) string {
 
 // row asks for one sign with what was typed of it.
 type row struct {
-	c    *gin.Context
-	name string // findings[2].
-	sign sign
-	errs domain.Fields
+	c     *gin.Context
+	name  string // findings[2].
+	sign  sign
+	title string
+	errs  domain.Fields
 }
 
-func findingRow(c *gin.Context, i int, symptom string, errs domain.Fields) FindingRow {
+// findingRow asks for a sign in row i; nth tells rows of one sign apart, from 1.
+func findingRow(c *gin.Context, i int, symptom string, nth int, errs domain.Fields) FindingRow {
 	r := row{c: c, name: fmt.Sprintf("findings[%d].", i), sign: signOf(symptom), errs: errs}
+	r.title = r.sign.name()
+	if nth > 1 {
+		r.title = fmt.Sprintf("%s %d", r.title, nth)
+	}
 	id := FieldID(fmt.Sprintf("findings[%d]", i))
 	out := FindingRow{
-		ID: id, Title: r.sign.name(), Hint: r.sign.hint, Hidden: Pair{Name: r.name + "symptom", Value: r.sign.symptom},
+		ID: id, Title: r.title, Hint: r.sign.hint, Hidden: Pair{Name: r.name + "symptom", Value: r.sign.symptom},
 		Says: SignSays{ID: id + "-says"},
 	}
 	out.Fields = r.mark(r.inSight())
@@ -134,7 +139,7 @@ func (r row) typed(field string) string { return form(r.c, r.name+field) }
 // the row they stand in.
 func (r row) mark(fields []Field) []Field {
 	for i := range fields {
-		fields[i].Of = r.sign.name()
+		fields[i].Of = r.title
 	}
 	return markAll(r.errs, fields)
 }
@@ -142,12 +147,12 @@ func (r row) mark(fields []Field) []Field {
 func (r row) inSight() []Field {
 	var out []Field
 	if unit := r.sign.unit(); unit != "" {
-		out = append(out, MeasureField(r.name+"measure", orElse(r.sign.length, "Measure"), typedMeasure(r.c, r.name+"measure"), unit))
+		out = append(out, MeasureField(r.name+"measure", orElse(r.sign.length, "Measure"), typedMeasure(r.c, r.name+"measure"), unit).Tightly())
 	}
 	for _, a := range r.sign.shown {
 		out = append(out, r.field(a))
 	}
-	grades := []Option{{Value: "", Label: "from the measure"}}
+	grades := []Option{{Value: "", Label: "by measure"}}
 	if r.sign.unit() == "" {
 		grades[0].Label = "not looked at"
 	}
@@ -186,9 +191,9 @@ func (r row) field(a ask) Field {
 	var f Field
 	switch a.kind {
 	case "place":
-		f = TextField(r.name+"place", a.label, r.typed("place")).Limit(80).Offer(job.Places())
+		f = TextField(r.name+"place", a.label, r.typed("place")).Limit(80).Share("places")
 	case "measure":
-		f = MeasureField(name, a.label, typedMeasure(r.c, name), wood.Millimetre)
+		f = MeasureField(name, a.label, typedMeasure(r.c, name), wood.Millimetre).Tightly()
 	case "length":
 		f = Field{Kind: "text", Name: name, Label: a.label, Value: form(r.c, name), Unit: UnitWord(wood.Millimetre), Max: 24}
 	case "count":

@@ -23,7 +23,6 @@ type SurveyShown struct {
 	Signs      []SignShown
 	Unreached  []string // what the survey does not know
 	Unmeasured []string // what was noted without a measure or a grade
-	Air        []string // which air would explain the measures
 	Offers     Table
 	Quote      *Link // into the quote builder; nil for who may not
 	Conditions Facts

@@ -15,7 +15,7 @@ type SurveySays struct {
 	Answer  string
 	Stops   []Caution // first and loud
 	Worst   *Notches  // nil while nothing is graded
-	Air     string    // what the band says about the air in the case
+	Air     []string  // the air in the case, and which air would explain the measures
 	Short   string    // the verdict about dryness in a word or two
 	Verdict string
 	Refer   []Caution
@@ -88,7 +88,13 @@ func saysOf(s job.Survey, v *workshop.Folder) SurveySays {
 		out.Answer = out.Stops[0].Text
 	}
 	if _, why, ok := s.CaseGrade(v.Shop.Bands); ok {
-		out.Air = "Case air " + why + "."
+		out.Air = append(out.Air, "Case air "+why+".")
+	}
+	if told := job.Explained(s, *v.Instrument); told.Text != "" {
+		out.Air = append(out.Air, told.Text)
+	}
+	if text, ok := job.Closure(s, *v.Instrument); ok {
+		out.Air = append(out.Air, text)
 	}
 	for _, text := range job.Refer(s, *v.Instrument) {
 		out.Refer = append(out.Refer, Caution{Text: text})

@@ -45,8 +45,8 @@ func length(name, label, hint string) ask {
 
 // Source of tools and places: common practice, no source.
 var signs = []sign{
-	{symptom: "fret ends proud", hint: "The worst, a side: steel edge along the board, feeler.", details: []ask{
-		{name: "feel", label: "They feel", kind: "words", words: job.Feels, hint: "draw a nylon cloth along"}, side,
+	{symptom: "fret ends proud", hint: "The worst, a side: steel edge along the board, feeler; a nylon cloth tells how they feel.", details: []ask{
+		{name: "feel", label: "They feel", kind: "words", words: job.Feels}, side,
 		yesNo("bound", "The board is bound", ""), {name: "frets", label: "Which frets", kind: "text"}, place,
 	}},
 	{symptom: "action bass", hint: "Rule at the 12th fret, tuned to pitch, outer string."},
@@ -65,20 +65,20 @@ var signs = []sign{
 	{symptom: "loose brace", length: "Loose length", hint: "Tap, a thin blade inside, a mirror.", details: []ask{
 		{name: "brace", label: "Which brace", kind: "text", hint: "X leg, treble; tone bar 1; back 3"}, place,
 	}},
-	{symptom: "binding gap", hint: "Widest gap, by feeler.", details: []ask{
+	{symptom: "binding gap", hint: "Widest gap, by feeler; one that the thumb does not close is too short.", details: []ask{
 		{name: "edge", label: "Edge", kind: "words", words: job.Edges}, side, length("run", "It runs for", ""),
-		yesNo("closes", "It closes under the thumb", "if not, it is too short"), place,
+		yesNo("closes", "It closes under the thumb", ""), place,
 	}},
 	{symptom: "heel gap", hint: "At the heel cap or between neck and heel, by feeler.", details: []ask{
-		yesNo("moves", "It moves when the neck is flexed", "flex gently"), place,
+		yesNo("moves", "It moves when the neck is flexed", ""), place,
 	}},
 	{symptom: "crack length", title: "crack", length: "Length", hint: "Rule along it, feeler or light across it, a mirror inside.",
 		shown: []ask{{name: "width", label: "Width at its widest", kind: "measure"}, place},
 		details: []ask{
-			{name: "kind", label: "Kind", kind: "words", words: job.CrackKinds}, side, length("from_seam", "From the centre seam", "to find it again"),
+			{name: "kind", label: "Kind", kind: "words", words: job.CrackKinds}, side, length("from_seam", "From the centre seam", ""),
 			length("step", "One edge stands higher by", ""), yesNo("through", "Light shows through", ""), yesNo("closes", "Closes under the thumb", ""),
 			yesNo("dirty", "Dirt or polish inside", ""), yesNo("reopened", "An old repair came open", ""), yesNo("finish_only", "Only the finish is cracked", ""),
-			yesNo("across_grain", "Runs across the grain, or branches", "points to a blow"),
+			yesNo("across_grain", "Runs across the grain, or branches", ""),
 			{name: "plates", label: "Plates it runs through", kind: "count"}, {name: "reaches", label: "It reaches", kind: "picks", words: job.Reaches},
 		}},
 	{symptom: "body-joint hump", hint: "Straightedge on the frets from 9 to the last; rise at 12 to 14."},

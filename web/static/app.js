@@ -166,9 +166,12 @@ function mark(field) {
   const measure = field.closest?.("[data-measure]");
   if (!measure) return;
   const box = measure.querySelector("input[type=text]");
-  if (field === box && box.value.trim()) {
-    measure.querySelector("input[value=measured]").checked = true;
-  } else if (field.type === "radio" && field.value !== "measured") {
+  const reach = measure.querySelector("input[type=checkbox]"); // where that is the only other answer
+  if (field === box && reach) {
+    reach.checked &&= !box.value.trim();
+  } else if (field === box) {
+    measure.querySelector(box.value.trim() ? "input[value=measured]" : "input[value=not_measured]").checked = true;
+  } else if (field.checked && field.value !== "measured") {
     box.value = "";
   }
 }
