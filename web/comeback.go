@@ -94,13 +94,14 @@ func (s *Server) showWas(c *gin.Context, status int, f *workshop.Folder, part st
 // was is what the job page says of earlier work; nil when nothing matches and
 // nothing is linked.
 func (v jobView) was(w *workshop.WasItUs) *JobWas {
-	if len(w.Cases) == 0 && v.Job.ComebackOf == 0 {
+	worked := w.Worked()
+	if len(worked) == 0 && v.Job.ComebackOf == 0 {
 		return nil
 	}
 	out := &JobWas{Answer: w.Answer, Facts: v.wasFacts(w), Decide: v.decideForm(), Whole: Link{Href: v.path("/was-it-us"), Text: "Then and now, side by side"}}
-	if len(w.Cases) > 0 {
-		first := v.wasCase(w.Cases[0])
-		out.First, out.More = &first, len(w.Cases)-1
+	if len(worked) > 0 {
+		first := v.wasCase(worked[0])
+		out.First, out.More = &first, len(worked)-1
 	}
 	return out
 }

@@ -123,12 +123,12 @@ func Earlier(now []Finding, past []PastJob) []Match {
 	return out
 }
 
-// grouped puts the findings of one thing together. What is fine is left out:
-// nothing came back there.
+// grouped puts the findings of one thing together. What is fine is left out,
+// for nothing came back there, and so is what is no joint.
 func grouped(now []Finding) [][]Finding {
 	var out [][]Finding
 	for _, d := range now {
-		if d.Grade == Fine {
+		if d.Grade == Fine || signOnly(sortOf(d.Symptom)) {
 			continue
 		}
 		i := slices.IndexFunc(out, func(g []Finding) bool { return oneThing(g[0], d) })
@@ -242,8 +242,6 @@ func phasesOf(sort string) []templates.Phase {
 		return []templates.Phase{templates.PhaseBridge}
 	case "loose brace":
 		return []templates.Phase{templates.PhaseBraces}
-	case "top arch", "back arch":
-		return []templates.Phase{templates.PhaseHold, templates.PhaseBraces}
 	case "fret ends proud":
 		return []templates.Phase{templates.PhaseFrets}
 	case "set-up":

@@ -108,6 +108,7 @@ func TestEarlierWorkByItsSort(t *testing.T) {
 		{"there is one bridge", one("bridge lift", "bridge wing"), one("bridge lift", ""), 1},
 		{"another sort of finding, and no work of its kind", one("crack length", "bridge to tail"), one("binding gap", "bridge to tail"), 0},
 		{"what is fine now did not come back", one("crack length", "bridge to tail"), Finding{Symptom: "crack length", Place: "bridge to tail"}, 0},
+		{"a top that sank again is a sign, no joint", one("top arch behind bridge", ""), one("top arch behind bridge", ""), 0},
 		{"another brace", one("loose brace", "tone bar 1"), one("loose brace", "back 3"), 0},
 	} {
 		if got := Earlier([]Finding{c.now}, []PastJob{glued(t, c.then)}); len(got) != c.want {

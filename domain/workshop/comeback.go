@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -161,17 +162,19 @@ func asItCame(newestFirst []job.Survey) *job.Survey {
 	return nil
 }
 
-// linkedFirst moves the matches with the linked job to the front.
+// linkedFirst moves the matches with the linked job to the front, then those in
+// which something was done.
 func (w *WasItUs) linkedFirst(id domain.JobID) {
-	var first, rest []Case
-	for _, c := range w.Cases {
-		if id != 0 && c.Facts.Job == id {
-			first = append(first, c)
-		} else {
-			rest = append(rest, c)
+	rank := func(c Case) int {
+		switch {
+		case id != 0 && c.Facts.Job == id && len(c.Facts.Work) > 0:
+			return 0
+		case len(c.Facts.Work) > 0:
+			return 1
 		}
+		return 2
 	}
-	w.Cases = append(first, rest...)
+	slices.SortStableFunc(w.Cases, func(a, b Case) int { return rank(a) - rank(b) })
 }
 
 // Worked lists the cases in which something was done at the place.

@@ -271,10 +271,27 @@ func (w *walk) finish(task domain.TaskID, by domain.Actor) {
 	if t, err := w.j.Task(task); err != nil || !t.Open() {
 		return
 	}
+	if made := w.made(task); made != "" && !w.s.must("note how it was made", w.s.w.NoteMade(w.s.ctx, by, w.j.ID, task, made)) {
+		return
+	}
 	if !w.s.must("finish a task", w.s.w.Finish(w.s.ctx, by, w.j.ID, task)) {
 		return
 	}
 	w.ready()
+}
+
+// made is how the joint of a task was made, "" for a task without one and for
+// each seventh that nobody noted.
+func (w *walk) made(task domain.TaskID) string {
+	t, err := w.j.Task(task)
+	if err != nil || !t.Glues() || w.j.Tag%7 == 3 {
+		return ""
+	}
+	words := job.MadeWords(t.Phase)
+	if w.j.Tag%3 == 0 && t.Phase != templates.PhaseCleats {
+		return words[3]
+	}
+	return words[0]
 }
 
 // ready sends the job to the quality check when nothing is left to do.
