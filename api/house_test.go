@@ -84,7 +84,7 @@ func settings(t *testing.T) workshop.Shop {
 func empty(t *testing.T, s *store.Store) *house {
 	t.Helper()
 	h := &house{t: t, store: s, clock: &clock{now: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)}, token: map[domain.Role]string{}}
-	h.work = workshop.New(s, h.clock)
+	h.work = workshop.New(s, h.clock, workshop.WithPictures(s.Pictures()))
 	h.http, h.api = served(h.work, s)
 	return h
 }

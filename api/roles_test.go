@@ -26,6 +26,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /jobs/{job}/tasks/{task}/finish":              workshop.ActTask, "POST /jobs/{job}/tasks/{task}/reopen": workshop.ActTask, "POST /jobs/{job}/tasks/{task}/drop": workshop.ActTask,
 	"POST /jobs/{job}/tasks/{task}/checks": workshop.ActCheck, "POST /jobs/{job}/pass": workshop.ActCheck,
 	"POST /jobs/{job}/tasks/{task}/parts": workshop.ActPartUsed, "POST /jobs/{job}/parts/{row}/put-back": workshop.ActPartUsed,
+	"POST /jobs/{job}/photos": workshop.ActPhoto, "POST /photos/{photo}/withdraw": workshop.ActWithdraw,
 	"POST /air/usual-places": workshop.ActMeter, "POST /air/places": workshop.ActMeter, "PUT /air/places/{place}": workshop.ActMeter,
 	"POST /air/meters": workshop.ActMeter, "PUT /air/meters/{meter}": workshop.ActMeter, "POST /air/meters/{meter}/calibrations": workshop.ActMeter,
 	"POST /air/places/{place}/readings": workshop.ActAir, "POST /air/readings/{reading}/correction": workshop.ActAir,

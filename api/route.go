@@ -39,6 +39,9 @@ type operation struct {
 	pure    bool // a POST that keeps nothing: keys do not matter
 	body    int  // the most bytes a body may have; 0: maxBody
 	api     *API
+
+	pictures bool // the body is a picture
+	jpeg     bool // the answer is a picture
 }
 
 // match says what If-Match means to an operation.
@@ -65,6 +68,12 @@ func (o operation) describe() huma.Operation {
 	h := huma.Operation{
 		OperationID: o.id, Method: o.method, Path: Root + o.path, Summary: o.summary, Description: o.about, Tags: []string{o.noun},
 		DefaultStatus: o.status, MaxBodyBytes: o.most() + 1, BodyReadTimeout: 30 * time.Second, Metadata: map[string]any{metaOp: o},
+	}
+	if o.pictures {
+		h.RequestBody, h.BodyReadTimeout = takesPictures(), 2*time.Minute
+	}
+	if o.jpeg {
+		h.Responses = answersJPEG()
 	}
 	if !o.open {
 		h.Security = []map[string][]string{{"token": {}}}

@@ -9,6 +9,7 @@ import (
 	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
+	"winterbench/domain/photo"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/domain/wood"
@@ -49,6 +50,7 @@ type (
 	humidifierWords   struct{}
 	markWords         struct{}
 	momentWords       struct{}
+	subjectWords      struct{}
 	stringWords       struct{}
 	symptomWords      struct{}
 	causeWords        struct{}
@@ -92,6 +94,7 @@ func (heatingWords) list() []string      { return job.Heatings() }
 func (humidifierWords) list() []string   { return job.Humidifiers() }
 func (markWords) list() []string         { return job.MarkKinds() }
 func (momentWords) list() []string       { return job.Moments() }
+func (subjectWords) list() []string      { return photo.Subjects() }
 func (stringWords) list() []string       { return job.StringStates() }
 func (causeWords) list() []string        { return job.CauseWords() }
 func (sureWords) list() []string         { return job.Confidences() }

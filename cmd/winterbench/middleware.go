@@ -7,14 +7,27 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	"winterbench/api"
+	"winterbench/web"
 )
 
-// maxBody is the most bytes a request may carry.
+// maxBody is the most bytes a request may carry, but for largeBodies.
 const maxBody = 2 << 20
+
+// largeBodies are the routes that take pictures, with the most bytes of each.
+var largeBodies = map[string]int64{
+	"POST /jobs/:job/photos":                 web.PhotosBody,
+	"POST " + api.Root + "/jobs/:job/photos": api.PhotoBody + 1<<10, // so that the interface itself says what is too large
+}
 
 // limited cuts off bodies that are too large.
 func limited(c *gin.Context) {
-	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, maxBody)
+	most, large := largeBodies[c.Request.Method+" "+c.FullPath()]
+	if !large {
+		most = maxBody
+	}
+	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, most)
 }
 
 // logged logs what was asked, without who asked and without form values.

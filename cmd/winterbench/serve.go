@@ -26,6 +26,7 @@ import (
 type serveCommand struct {
 	Listen   string `help:"Address to listen on." default:"127.0.0.1:8080" env:"WINTERBENCH_LISTEN" placeholder:"HOST:PORT"`
 	Database string `help:"A file, or a postgres:// address. The demonstration uses a file of its own." env:"WINTERBENCH_DATABASE" placeholder:"FILE"`
+	Photos   string `help:"Folder for photos. Without it FILE-photos beside the database file, and for PostgreSQL a folder of the user. Servers that share one PostgreSQL database must share one folder." env:"WINTERBENCH_PHOTOS" placeholder:"FOLDER"`
 	Origin   string `help:"Scheme and host under which people reach the shop, for the code on claim tags." env:"WINTERBENCH_ORIGIN" placeholder:"URL"`
 	Secure   bool   `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
 	Demo     bool   `help:"Open an invented shop with three winters of history."`
@@ -66,12 +67,12 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if c.clock == nil {
 		c.clock = domain.SystemClock{}
 	}
-	s, err := store.Open(ctx, c.database(), log)
+	s, err := store.Open(ctx, c.database(), log, store.PhotosIn(c.photos()))
 	if err != nil {
 		return err
 	}
 	defer s.Close()
-	work := workshop.New(s, c.clock)
+	work := workshop.New(s, c.clock, workshop.WithPictures(s.Pictures()))
 	if err := c.fill(ctx, s, work, t); err != nil {
 		return err
 	}
@@ -97,6 +98,15 @@ func (c *serveCommand) database() string {
 		return filepath.Join(dataFolder(), "demo.db")
 	}
 	return defaultDatabase()
+}
+
+// photos is the folder that was named; a PostgreSQL server has no place beside
+// it, so its photos lie with the program's other files.
+func (c *serveCommand) photos() string {
+	if c.Photos == "" && strings.HasPrefix(c.Database, "postgres") && strings.Contains(c.Database, "://") {
+		return filepath.Join(dataFolder(), "photos")
+	}
+	return c.Photos
 }
 
 // fill brings the templates up to date, and the invented shop into an empty

@@ -25,6 +25,9 @@ func started(t *testing.T, c *serveCommand) (string, *bytes.Buffer) {
 	ctx, stop := context.WithCancel(context.Background())
 	address, ended := make(chan string, 1), make(chan error, 1)
 	c.Listen, c.ready = "127.0.0.1:0", func(a string) { address <- a }
+	if c.Photos == "" {
+		c.Photos = filepath.Join(t.TempDir(), "photos")
+	}
 	out := &bytes.Buffer{}
 	go func() { ended <- c.Run(ctx, &terminal{out: out, err: io.Discard}) }()
 	t.Cleanup(func() {
