@@ -146,7 +146,7 @@ func (d Finding) drySign(to *signs, still bool) {
 		}
 	case "crack length", "crack width":
 		if d.WithGrain() && !(still && d.onTop()) {
-			to.add("crack", d.Named()+" with the grain")
+			to.add("crack", d.Named()+", with the grain")
 		}
 	}
 }
@@ -269,7 +269,7 @@ func (r DryReading) sentence(still bool) string {
 	var text string
 	switch r.Verdict {
 	case ReadsDry:
-		text = fmt.Sprintf("Dry: %d independent signs agree, %s.", len(r.Signs), List(r.Signs))
+		text = fmt.Sprintf("Dry, for %d independent signs agree: %s.", len(r.Signs), List(r.Signs))
 	case ReadsMaybe:
 		text = fmt.Sprintf("Possibly dry: %s is the only sign, and one is not enough.", r.Signs[0])
 	case ReadsWet:
@@ -292,10 +292,14 @@ func (r DryReading) sentence(still bool) string {
 	return text
 }
 
-// List joins words: "a, b and c".
+// List joins words: "a, b and c"; with semicolons where one has a comma itself.
 func List(words []string) string {
 	if len(words) < 2 {
 		return strings.Join(words, "")
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	first, last := words[:len(words)-1], words[len(words)-1]
+	if strings.Contains(strings.Join(words, ""), ",") {
+		return strings.Join(first, "; ") + "; and " + last
+	}
+	return strings.Join(first, ", ") + " and " + last
 }

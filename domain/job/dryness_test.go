@@ -57,7 +57,7 @@ func TestDryness(t *testing.T) {
 		{"the case alone", solid, "27", nil, ReadsMaybe, "one is not enough"},
 		{"the case on the limit", solid, "40", nil, ReadsNothing, ""},
 		{"the top alone", solid, "", []Finding{arch}, ReadsMaybe, "top arch behind bridge -0.8 mm is the only sign"},
-		{"case and top", solid, "27", []Finding{arch}, ReadsDry, "Dry: 2 independent signs agree, case air 27 % and top arch behind bridge -0.8 mm."},
+		{"case and top", solid, "27", []Finding{arch}, ReadsDry, "Dry, for 2 independent signs agree: case air 27 % and top arch behind bridge -0.8 mm."},
 		{"top and ends", solid, "", []Finding{arch, ends}, ReadsDry, "2 independent"},
 		{"top before and behind is one", solid, "", []Finding{arch, finding("top arch in front of bridge", "-0.8", Moderate)}, ReadsMaybe, ""},
 		{"two cracks are one", solid, "", []Finding{crack, crack, finding("crack width", "0.4", Severe)}, ReadsMaybe, ""},

@@ -120,7 +120,7 @@ func named(all []job.Finding) string {
 }
 
 // hold is offered for a dry case, and where two signs agree whatever the case
-// says. After work it is over.
+// says; never where the signs tell of too much humidity.
 func (l *offerList) hold() {
 	air := l.Survey.CaseRH
 	dryCase := air.Is() && air.Value.LessThan(dryBelow)

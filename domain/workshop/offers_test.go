@@ -147,7 +147,7 @@ func TestOfferReasons(t *testing.T) {
 	for _, o := range Offers(Patient{Survey: s, Arrival: job.Arrival{Humidifier: "room"}}, builtin(t), nil) {
 		got[o.Code] = o.Because
 	}
-	signs := "case air 27 %, top arch behind bridge -0.8 mm, crack length 60 mm, treble lower bout with the grain and fret ends proud 0.15 mm"
+	signs := "case air 27 %; top arch behind bridge -0.8 mm; crack length 60 mm, treble lower bout, with the grain; and fret ends proud 0.15 mm"
 	want := map[string]string{
 		"RH": signs,
 		"CG": "crack length 60 mm, treble lower bout; does not shut under the thumb, so glue only if the hold closes it, and a splint is quoted only once it does not",

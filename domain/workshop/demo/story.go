@@ -283,7 +283,7 @@ func (w *walk) findings() []job.Finding {
 	case "ends":
 		return []job.Finding{one("fret ends proud", "board end", w.mm(0.1, 0.3, 0.05))}
 	case "action":
-		return []job.Finding{one("action bass", "", w.mm(3, 4.2, 0.1)), one("action treble", "", w.mm(2.4, 3.4, 0.1))}
+		return []job.Finding{one("action bass", "", w.height(3, 4.2)), one("action treble", "", w.height(2.4, 3.4))}
 	case "heel":
 		return []job.Finding{one("heel gap", "heel", w.mm(0.1, 0.35, 0.05))}
 	case "finish":
@@ -291,7 +291,20 @@ func (w *walk) findings() []job.Finding {
 	case "frets", "saddle":
 		return []job.Finding{one("buzz", "board end", measure("", wood.Millimetre))}
 	}
-	return []job.Finding{one("relief", "", w.mm(0.02, 0.12, 0.02)), one("action bass", "", w.mm(2.2, 3.2, 0.1))}
+	return []job.Finding{one("relief", "", w.mm(0.02, 0.12, 0.02)), one("action bass", "", w.height(2.2, 3.2))}
+}
+
+// height draws the height of the strings, given for steel strings on a guitar,
+// as usual on the instrument. Source: common practice, from memory.
+func (w *walk) height(low, high float64) wood.Measure {
+	scale, kind := 1.0, w.s.b.season.Instruments[w.j.Instrument-1].Kind
+	switch {
+	case strings.Contains(kind, "mandolin"):
+		scale = 0.65
+	case strings.Contains(kind, "nylon"):
+		scale = 1.4
+	}
+	return w.mm(low*scale, high*scale, 0.1)
 }
 
 // drySigns are what dry air does besides.
