@@ -28,6 +28,7 @@ type WasPage struct {
 	Job    Link
 	Facts  Facts // the decision and the link as they stand
 	Cases  []WasCase
+	Left   string // what was found there before and not worked on, in words
 	Past   Table
 	Photos *Link
 	Decide *JobForm
@@ -80,8 +81,11 @@ func (s *Server) showWas(c *gin.Context, status int, f *workshop.Folder, part st
 	p.Folio, p.Errors = fmt.Sprintf("tag %d", f.Job.Tag), errs
 	p.Answer = or(was.Answer, "It was never here before.")
 	p.Facts = v.wasFacts(was)
-	for _, x := range was.Cases {
+	for _, x := range was.Worked() {
 		p.Cases = append(p.Cases, v.wasCase(x))
+	}
+	if n := len(was.Cases) - len(p.Cases); n > 0 {
+		p.Left = Plural(n, "earlier finding at these places was", "earlier findings at these places were") + " looked at and left."
 	}
 	p.Past = pastTable(was.Past, f.Shop, "Earlier visits", 0)
 	if len(was.Past) > 0 {
@@ -156,7 +160,7 @@ func (v jobView) workTable(f job.Facts) Table {
 		if made == "" && w.Glued {
 			made = "not noted"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: w.Name, Note: w.Quantity}, {Text: made}, {Text: Day(v.in(w.Done))}, {Text: w.By}}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: w.Name, Note: w.Quantity}, {Text: made}, {Text: pastDay(v.in(w.Done))}, {Text: w.By}}})
 	}
 	return t
 }
@@ -165,7 +169,7 @@ func (v jobView) workTable(f job.Facts) Table {
 func (v jobView) thenFacts(x workshop.Case) Facts {
 	f := x.Facts
 	out := Facts{
-		{Name: "Earlier visit", Value: fmt.Sprintf("tag %d, %s", f.Tag, Day(v.in(f.Arrived))), Href: fmt.Sprintf("/jobs/%d", f.Job), Note: f.Complaint},
+		{Name: "Earlier visit", Value: fmt.Sprintf("tag %d, %s", f.Tag, pastDay(v.in(f.Arrived))), Href: fmt.Sprintf("/jobs/%d", f.Job), Note: f.Complaint},
 		{Name: "Handed over", Value: leftText(f.Left, v.in, x)},
 		{Name: "Case air then", Value: f.CaseRH.Text()},
 	}
@@ -184,7 +188,7 @@ func (v jobView) thenFacts(x workshop.Case) Facts {
 	if f.Recheck != "" {
 		done := "missed"
 		if !f.Rechecked.IsZero() {
-			done = "made " + Day(v.in(f.Rechecked))
+			done = "made " + pastDay(v.in(f.Rechecked))
 		}
 		out = append(out, Fact{Name: "Check after a month", Value: done, Note: "said for " + Civil(f.Recheck)})
 	}
@@ -197,9 +201,9 @@ func leftText(left time.Time, in func(time.Time) time.Time, x workshop.Case) str
 	case left.IsZero():
 		return "no hand-over is on record"
 	case !x.Counted:
-		return Day(in(left))
+		return pastDay(in(left))
 	}
-	return fmt.Sprintf("%s, %s before it came back", Day(in(left)), Plural(x.Days, "day", "days"))
+	return fmt.Sprintf("%s, %s before it came back", pastDay(in(left)), Plural(x.Days, "day", "days"))
 }
 
 func briefText(f job.Facts) string {
@@ -233,12 +237,15 @@ func pastTable(past []job.PastJob, shop *workshop.Shop, caption string, most int
 			done = append(done, text)
 		}
 		t.Rows = append(t.Rows, Row{Cells: []Cell{
-			{Text: fmt.Sprintf("tag %d, %s", p.Tag, Day(p.Arrival.At.In(shop.Location()))), Href: fmt.Sprintf("/jobs/%d", p.ID), Note: p.Arrival.Complaint},
+			{Text: fmt.Sprintf("tag %d, %s", p.Tag, pastDay(p.Arrival.At.In(shop.Location()))), Href: fmt.Sprintf("/jobs/%d", p.ID), Note: p.Arrival.Complaint},
 			{Text: or(strings.Join(done, " · "), "nothing")}, {Text: or(strings.Join(placesOf(p), ", "), "no place noted")},
 		}})
 	}
 	return t
 }
+
+// pastDay writes a day that may lie years back.
+func pastDay(t time.Time) string { return t.Format("Mon 2 Jan 2006") }
 
 // placesOf lists the places at which the surveys of a visit found something.
 func placesOf(p job.PastJob) []string {

@@ -239,7 +239,7 @@ func TestEvidence(t *testing.T) {
 		{"the brief was not signed", func(w *world) { w.past.Checks[2].Result = Fail }, "unknown", "but not signed: the exclusion", "given and signed"},
 		{"no kit was taken", func(w *world) { w.past.Tasks[3].Done = time.Time{} }, "unknown", "No humidity kit and logger", ""},
 		{"the check was missed", func(*world) {}, "unknown", "The check said for 2026-03-31 was not made", ""},
-		{"nobody noted the glue", func(w *world) { w.past.Tasks[1].Made = "" }, "unknown", "how crack glued was made", ""},
+		{"nobody noted the glue", func(w *world) { w.past.Tasks[1].Made = "" }, "unknown", "how the joint was made (crack glued)", ""},
 		{"the place is not sure", func(w *world) { w.past.Surveys[0].Findings[0].Place = "" }, "unknown", "perhaps the same place", ""},
 		{"nothing was done", func(w *world) { w.past.Tasks = nil }, "against", "Nothing was done there under tag 212", "our warranty"},
 	} {

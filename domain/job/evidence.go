@@ -14,7 +14,8 @@ type Evidence struct {
 	For     []string // speaks for our work having failed
 	Against []string // speaks for dry air again, or another cause
 	Unknown []string // is not on record, and what follows from that
-	Text    string
+	Sum     string   // how many stand on each side, in a sentence
+	Text    string   // the same, and that it decides nothing
 }
 
 // deferral stands under every evidence.
@@ -36,9 +37,10 @@ func Weigh(m Match, now Survey, in customer.Instrument, w Warranty) Evidence {
 	e.checks()
 	e.brief()
 	e.place()
-	e.Text = fmt.Sprintf("%s for our work, %s for dry air or another cause, %s not known. %s",
-		speaking(len(e.For)), speaking(len(e.Against)), unanswered(len(e.Unknown)), deferral)
-	e.Text = strings.ToUpper(e.Text[:1]) + e.Text[1:]
+	sum := fmt.Sprintf("%s for our work, %s for dry air or another cause, %s not known.",
+		speaking(len(e.For)), speaking(len(e.Against)), unanswered(len(e.Unknown)))
+	e.Sum = strings.ToUpper(sum[:1]) + sum[1:]
+	e.Text = e.Sum + " " + deferral
 	return e.Evidence
 }
 
@@ -192,7 +194,7 @@ func (e *weighing) cause(c Cause, text string) {
 func (e *weighing) made() {
 	for _, w := range e.m.Facts.Work {
 		if w.Glued && w.Made == "" {
-			e.open("Nobody noted how %s was made: look inside for glue and cleats.", strings.ToLower(w.Name[:1])+w.Name[1:])
+			e.open("Nobody noted how the joint was made (%s): look inside for glue and cleats.", strings.ToLower(w.Name[:1])+w.Name[1:])
 		}
 	}
 }

@@ -223,7 +223,7 @@ func caseAnswer(c Case) string {
 	if c.Fit == job.Perhaps {
 		verb = "We perhaps worked there"
 	}
-	return fmt.Sprintf("%s: %s under tag %d%s. %s", strings.ToUpper(what[:1])+what[1:], lowerFirst(verb), c.Facts.Tag, since, c.Evidence.Text)
+	return fmt.Sprintf("%s: %s under tag %d%s. %s The owner decides.", strings.ToUpper(what[:1])+what[1:], lowerFirst(verb), c.Facts.Tag, since, c.Evidence.Sum)
 }
 
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
