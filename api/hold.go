@@ -29,15 +29,18 @@ type holdDoc struct {
 }
 
 type readingDoc struct {
-	ID     int64     `json:"id"`
-	At     time.Time `json:"at"`
-	By     string    `json:"by"`
-	RH     measure   `json:"rh" doc:"Air in the body or case"`
-	Air    measure   `json:"air" doc:"Temperature"`
-	Gap    measure   `json:"gap" doc:"The worst crack"`
-	Arch   measure   `json:"arch" doc:"Behind the bridge; positive is dome"`
-	Weight measure   `json:"weight"`
-	Note   string    `json:"note"`
+	ID      int64     `json:"id"`
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	RH      measure   `json:"rh" doc:"Air in the body or case"`
+	Air     measure   `json:"air" doc:"Temperature"`
+	Gap     measure   `json:"gap" doc:"The worst crack"`
+	Arch    measure   `json:"arch" doc:"Behind the bridge; positive is dome"`
+	Weight  measure   `json:"weight"`
+	Meter   int64     `json:"meter" doc:"That read the air; 0 when it is not on the list"`
+	Offset  string    `json:"offset" doc:"Added to what the meter showed: rh is put right by it"`
+	Trusted bool      `json:"trusted" doc:"The meter was within its calibration at that moment"`
+	Note    string    `json:"note"`
 }
 
 // judgement is what the readings of a hold say.
@@ -101,7 +104,7 @@ func holdOf(h job.Hold, f *workshop.Folder, now time.Time) holdDoc {
 		Start: h.Start.UTC(), End: moment(h.End), Reason: h.Reason, Note: h.Note, By: h.By, EndedBy: h.EndedBy,
 		Readings: each(h.Readings, func(r job.Reading) readingDoc {
 			return readingDoc{
-				ID: int64(r.ID), At: r.At.UTC(), By: r.By, RH: measureOf(r.RH), Air: measureOf(r.Air), Gap: measureOf(r.Gap), Arch: measureOf(r.Arch), Weight: measureOf(r.Weight), Note: r.Note,
+				ID: int64(r.ID), At: r.At.UTC(), By: r.By, RH: measureOf(r.RH), Air: measureOf(r.Air), Gap: measureOf(r.Gap), Arch: measureOf(r.Arch), Weight: measureOf(r.Weight), Meter: int64(r.Meter), Offset: r.Offset.String(), Trusted: r.Trusted, Note: r.Note,
 			}
 		}),
 	}
@@ -136,6 +139,7 @@ type readingNote struct {
 	Gap    string `json:"gap,omitempty" doc:"The worst crack, such as 0.3 mm"`
 	Arch   string `json:"arch,omitempty" doc:"Behind the bridge, such as 1.5 mm"`
 	Weight string `json:"weight,omitempty" doc:"Such as 2162 g"`
+	Meter  int64  `json:"meter,omitempty" minimum:"0" doc:"That read the air, of the shop's meters; without one the air is not trusted, and no hold gets steady by it"`
 	Note   string `json:"note,omitempty"`
 }
 
@@ -167,10 +171,37 @@ func (a *API) noteReading(ctx context.Context, by domain.Actor, id domain.JobID,
 	f, b := domain.Fields{}, in.Body
 	r := job.Reading{
 		RH: measureIn(f, "rh", b.RH, wood.Percent), Air: measureIn(f, "air", b.Air, wood.Celsius), Gap: measureIn(f, "gap", b.Gap, wood.Millimetre),
-		Arch: measureIn(f, "arch", b.Arch, wood.Millimetre), Weight: measureIn(f, "weight", b.Weight, wood.Gram), Note: b.Note,
+		Arch: measureIn(f, "arch", b.Arch, wood.Millimetre), Weight: measureIn(f, "weight", b.Weight, wood.Gram), Meter: domain.MeterID(b.Meter), Note: b.Note,
 	}
 	if err := f.Err(); err != nil {
 		return err
 	}
 	return a.work.NoteReading(ctx, by, id, domain.HoldID(in.Hold), r)
+}
+
+// holdRule holds the owner's figures for ending a hold.
+type holdRule struct {
+	LowRH       float64 `json:"low_rh,omitempty" doc:"% RH: the air in the body is right from here"`
+	HighRH      float64 `json:"high_rh,omitempty" doc:"% RH: and up to here"`
+	GapLimit    float64 `json:"gap_limit,omitempty" doc:"mm: a crack no wider counts as closed"`
+	WeightStill float64 `json:"weight_still,omitempty" doc:"g a day: a change below it counts as none"`
+	StillHours  float64 `json:"still_hours,omitempty" doc:"Hours over which nothing may move"`
+	GapStill    float64 `json:"gap_still,omitempty" doc:"mm: a change up to it counts as none"`
+	ArchFrom    float64 `json:"arch_from,omitempty" doc:"mm behind the bridge: the arch must be back to this"`
+	MaxRate     float64 `json:"max_rate,omitempty" doc:"% RH in 24 h"`
+	StopRH      float64 `json:"stop_rh,omitempty" doc:"% RH: from here a hold is stopped"`
+	GiveUpDays  float64 `json:"give_up_days,omitempty" doc:"Days after which an open crack that stands still will not close"`
+}
+
+func holdRuleOf(r hold.Rule) *holdRule {
+	out := holdRule(r.Complete())
+	return &out
+}
+
+// domain is the rule, the usual one for none.
+func (r *holdRule) domain() hold.Rule {
+	if r == nil {
+		return hold.Rule{}
+	}
+	return hold.Rule(*r)
 }

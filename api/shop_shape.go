@@ -40,6 +40,7 @@ type ShopNote struct {
 	Places    []string    `json:"places" maxItems:"40" doc:"Of the cabinet"`
 	Warranty  *warranty   `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
 	Foot      string      `json:"foot,omitempty" doc:"The last lines on paper"`
+	Hold      *holdRule   `json:"hold,omitempty" doc:"When a hold may end; figures left out are the usual ones"`
 	Bands     []band      `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
 }
 
@@ -106,7 +107,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
 		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
-		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Bands: bandsOf(s.Bands),
+		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands),
 	}
 	w := warranty(s.Covers())
 	n.Warranty = &w
@@ -148,7 +149,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
 		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
-		Bands: bandsIn(f, n.Bands),
+		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands),
 	}
 	if n.Warranty != nil {
 		s.Warranty = job.Warranty(*n.Warranty)

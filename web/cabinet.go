@@ -73,7 +73,7 @@ func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop, may bool) Rea
 	out := Reading{
 		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
 		Facts: lastMeasures(r), Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "",
-		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Look", Now: true},
+		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Look", Now: r.Stop() != "" || r.Says.Verdict != hold.StillDrinking},
 	}
 	for _, x := range r.Says.Cautions {
 		out.Verdict = x.Text + " " + out.Verdict
@@ -182,7 +182,7 @@ func freeCell(p workshop.PlaceRow) Cell {
 	case p.Held.Says.Verdict == hold.WillNotClose:
 		return Cell{Text: "after the answer", Note: "it will not close"}
 	case p.Likely == "":
-		return Cell{Text: "nobody knows", Note: p.Held.Says.Ready.Text}
+		return Cell{Text: "nobody knows", Note: "something is missing"}
 	}
 	note := "late " + Day(p.Late.Time(time.UTC))
 	if p.ByDays {

@@ -86,6 +86,10 @@ func (s *Server) saveHoldRule(c *gin.Context) {
 		*g.of(&next.Hold) = v
 	}
 	next.Version, _ = strconv.Atoi(form(c, "version"))
+	rule := next.Hold
+	for name, text := range domain.FieldsOf(rule.Check()) {
+		f.Add(name, "%s", text)
+	}
 	if err = f.Err(); err == nil {
 		err = s.Work.ChangeShop(keyed(c), actor(c), next)
 	}

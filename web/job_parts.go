@@ -107,9 +107,14 @@ func (v jobView) waits(p *JobPage) {
 	}
 }
 
-// cabinet is a running hold as a wait, until the day that was quoted as usual.
+// cabinet is a running hold as a wait, until its readings say that it is likely
+// steady, else the day that was quoted as usual.
 func (v jobView) cabinet(h *job.Hold) Wait {
-	w := Wait{What: "in the cabinet", Why: h.Place + ", ends by measurement, usually", Days: int(v.now.Sub(h.Start).Hours() / 24), Air: true}
+	w := Wait{What: "in the cabinet", Why: h.Place + ", ends by measurement, likely", Days: int(v.now.Sub(h.Start).Hours() / 24), Air: true}
+	if v.Held != nil && v.Held.Ready.Known {
+		w.Until = v.Held.Ready.P50
+		return w
+	}
 	if t, err := v.Job.Task(h.Task); err == nil {
 		w.Until = h.Start.Add(time.Duration(t.WaitDays.Typical.InexactFloat64() * float64(24*time.Hour)))
 	}

@@ -51,7 +51,7 @@ func lifeStrip(f *workshop.Folder, now time.Time) Strip {
 	}
 	s.Today = now
 	if !j.Approved.IsZero() && j.Checked.IsZero() {
-		s.Pieces = append(s.Pieces, planned(stillToDo(j, now), now)...)
+		s.Pieces = append(s.Pieces, planned(stillToDo(f, now), now)...)
 	}
 	if j.Promised != "" {
 		s.Promised = j.Promised.Time(f.Shop.Location())
@@ -69,7 +69,8 @@ func lifeStrip(f *workshop.Folder, now time.Time) Strip {
 }
 
 // stillToDo lists the open tasks with what is left of their minutes and waits.
-func stillToDo(j *job.Job, now time.Time) []job.Task {
+func stillToDo(f *workshop.Folder, now time.Time) []job.Task {
+	j := f.Job
 	var out []job.Task
 	for _, t := range j.Tasks {
 		if !t.Open() || t.Phase == templates.PhaseFollowUp {
@@ -77,6 +78,9 @@ func stillToDo(j *job.Job, now time.Time) []job.Task {
 		}
 		t.Minutes.Typical = max(t.Minutes.Typical-j.Minutes(t.ID, now), 0)
 		t.WaitDays.Typical = decimal.Max(t.WaitDays.Typical.Sub(waited(j, t, now)), decimal.Zero)
+		if h := j.OpenHold(); h != nil && h.Task == t.ID && f.Held.Ready.Known { // the readings know better than the days of the quote
+			t.WaitDays.Typical = decimal.NewFromFloat(max(f.Held.Ready.P50.Sub(now).Hours(), 0) / 24)
+		}
 		out = append(out, t)
 	}
 	return out

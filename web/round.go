@@ -14,6 +14,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/air"
+	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
@@ -120,8 +121,11 @@ func (s *Server) roundRow(c *gin.Context, r workshop.HeldRow, shop *workshop.Sho
 		At: at, Place: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: holdPath(r.Job, r.Hold), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
 		Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "", Key: form(c, at+"key"), Error: errs[at+"row"],
 	}
-	if row.Stop {
+	switch {
+	case row.Stop:
 		row.Verdict = r.Stop()
+	case r.Readings > 0 && r.Says.Verdict == hold.StillDrinking:
+		row.Verdict = "" // nothing to do but to read it
 	}
 	if row.Key == "" {
 		row.Key = NewKey()

@@ -141,6 +141,7 @@ func (c *Cabinet) placeRow(place string, now time.Time) PlaceRow {
 	today := c.Shop.Today(now)
 	switch ready := h.Says.Ready; {
 	case h.Says.Verdict == hold.WillNotClose: // until the customer has said what becomes of it
+	case h.Says.Verdict == hold.StillDrinking && ready.Known && settled(h.Says, now): // what is missing decides
 	case ready.Known:
 		out.Likely, out.Late = c.Shop.Today(ready.P50), c.Shop.Today(ready.P90)
 	case len(h.Record.Readings) == 0 || h.Says.Signal == "":
@@ -220,11 +221,20 @@ func Verdict(says hold.Judgement, readings int, now time.Time, shop *Shop) strin
 	case says.Verdict == hold.WillNotClose:
 		return "will not close: offer a splint"
 	case says.Ready.Known && settled(says, now):
-		return "still drinking by the rule, though the curve has settled"
+		return "not steady yet: " + firstMissing(says.Why)
 	case says.Ready.Known:
 		return fmt.Sprintf("still drinking, likely steady %s, late %s", day(shop.Today(says.Ready.P50), today), day(shop.Today(says.Ready.P90), today))
 	}
 	return "still drinking, " + says.Ready.Text
+}
+
+// firstMissing is the first thing that is missing, to stand after a colon.
+func firstMissing(why []string) string {
+	if len(why) == 0 {
+		return "read it again"
+	}
+	s := strings.TrimRight(why[0], ". ")
+	return strings.ToLower(s[:1]) + s[1:]
 }
 
 // settled reports that the curve foretells nothing more to come.
