@@ -1,6 +1,7 @@
 package job
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -15,7 +16,7 @@ type Hint struct {
 	Text  string // how to tell
 }
 
-// Hints suggests causes of a finding, the most telling first, and says where it
+// Hints suggests causes of a finding, the surest first, and says where it
 // is not dryness. A finding that is fine or has no grade gets none.
 //
 // Source: common practice, no source.
@@ -51,6 +52,9 @@ func Hints(f Finding, s Survey, in customer.Instrument) []Hint {
 	case "finish":
 		h.finish()
 	}
+	slices.SortStableFunc(h.out, func(a, b Hint) int {
+		return slices.Index(Confidences(), a.Sure) - slices.Index(Confidences(), b.Sure)
+	})
 	return h.out
 }
 
