@@ -28,6 +28,7 @@ type BenchPage struct {
 	Later   Table      // comes after another task of the same job
 	Tools   []string
 	Nothing Empty
+	AirStop *Caution // the air of a place stops the work; nil while none does
 }
 
 // ClockLine is a running clock.
@@ -79,6 +80,14 @@ func (s *Server) bench(c *gin.Context) {
 	if p.Tools, err = s.tools(c, rows); err != nil {
 		s.fail(c, err)
 		return
+	}
+	stop, err := workshop.StopAnswer(ctx, s.Read, s.now().In(shop.Location()))
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if stop != "" {
+		p.AirStop = &Caution{Text: stop, Stop: true}
 	}
 	p.Nothing = Empty{Text: "Nothing is free. When a quote gets its yes, its first task stands here."}
 	s.page(c, http.StatusOK, "bench/show", p)

@@ -12,16 +12,26 @@ import (
 // alone and the line is the fitted curve within its band.
 type Curve struct {
 	Unit     string
-	Points   []CurvePoint // in order of time
-	Fit      []CurveFit   // in order of time; empty for a line through the points
-	Limit    float64      // 0 for no line
-	LimitIs  string       // what the limit means: "may be glued"
-	Air      bool         // the curve is of air or moisture
-	Marked   string       // what is measured: "crack"
-	Decimals int          // of the figures shown
-	Window   *CurveWindow // when it is likely over; nil for nobody knows
-	Today    time.Time    // marked when it is set
-	Second   *SecondUnit  // the figures in another unit as well; nil for none
+	Points   []CurvePoint  // in order of time
+	Fit      []CurveFit    // in order of time; empty for a line through the points
+	Limit    float64       // 0 for no line
+	LimitIs  string        // what the limit means: "may be glued"
+	Air      bool          // the curve is of air or moisture
+	Marked   string        // what is measured: "crack"
+	Decimals int           // of the figures shown
+	Window   *CurveWindow  // when it is likely over; nil for nobody knows
+	Today    time.Time     // marked when it is set
+	Second   *SecondUnit   // the figures in another unit as well; nil for none
+	Levels   []CurveLevel  // further lines across, each with its word
+	Dense    bool          // too many points for dots: a line alone
+	Gap      time.Duration // no line is drawn over a longer silence; 0 for none too long
+	Dashed   string        // what the broken line means: "the meter was not within its calibration"; may be empty
+}
+
+// CurveLevel is a line across at one value, with its word at the right end.
+type CurveLevel struct {
+	Value float64
+	Is    string // "band to 50 %"
 }
 
 // CurvePoint is one value at one moment.
@@ -65,7 +75,11 @@ type CurveDrawing struct {
 	WindowIs    string // "likely steady Sat 5 Dec, late Tue 8 Dec"
 	Likely      string // where its likely day is
 	Today       *StripMark
+	Levels      []LaidLevel
 }
+
+// LaidLevel is a level as drawn.
+type LaidLevel struct{ Y, Is string }
 
 // CurveSegment is a line between two points.
 type CurveSegment struct {
@@ -105,11 +119,17 @@ func (c Curve) Lay() CurveDrawing {
 	}
 	for i, p := range c.Points {
 		dot := CurveDot{X: percent(k.x(p.At)), Y: percent(k.y(p.Value)), Title: Day(p.At) + ", " + c.text(p.Value), Expected: p.Expected}
-		if i > 0 && len(c.Fit) == 0 {
+		if i > 0 && len(c.Fit) == 0 && (c.Gap == 0 || p.At.Sub(c.Points[i-1].At) <= c.Gap) {
 			last := d.Dots[i-1]
 			d.Segments = append(d.Segments, CurveSegment{X1: last.X, Y1: last.Y, X2: dot.X, Y2: dot.Y, Expected: p.Expected})
 		}
 		d.Dots = append(d.Dots, dot)
+	}
+	if c.Dense {
+		d.Dots = nil
+	}
+	for _, l := range c.Levels {
+		d.Levels = append(d.Levels, LaidLevel{Y: percent(k.y(l.Value)), Is: l.Is})
 	}
 	c.layFit(&d, k)
 	c.layWindow(&d, k)
@@ -173,8 +193,12 @@ func (c Curve) scale() curveScale {
 	if c.Limit != 0 {
 		value(c.Limit)
 	}
+	for _, l := range c.Levels {
+		value(l.Value)
+	}
 	for _, p := range c.Fit {
-		value(p.Mid)
+		value(p.Low)
+		value(p.High)
 	}
 	until := []time.Time{c.Today}
 	if len(c.Fit) > 0 {

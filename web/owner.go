@@ -54,7 +54,7 @@ func (s *Server) owner(c *gin.Context) {
 	p := &OwnerPage{Page: s.frame(c, "Owner", domain.Owner)}
 	p.Answer = workshop.OwnerAnswer(rows, s.now(), shop)
 	p.Worry = s.worries(rows, shop)
-	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
+	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
 	s.page(c, http.StatusOK, "owner/show", p)
 }
 
