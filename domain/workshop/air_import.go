@@ -41,11 +41,15 @@ func (w *Workshop) PreviewAir(ctx context.Context, by domain.Actor, in AirFile) 
 	if err := May(by, ActAir); err != nil {
 		return nil, err
 	}
+	f, err := w.readFile(ctx, in)
+	if err != nil {
+		return nil, fmt.Errorf("look through a logger's file: %w", err)
+	}
 	var out *AirImport
-	err := w.store.InTx(ctx, func(tx Tx) error {
+	err = w.store.InTx(ctx, func(tx Tx) error {
 		var rs []air.Reading
 		var err error
-		if out, rs, err = readAir(ctx, tx, by, in, w.Now()); err != nil || len(rs) == 0 {
+		if out, rs, err = readAir(ctx, tx, by, in, f, w.Now()); err != nil || len(rs) == 0 {
 			return err
 		}
 		there, err := tx.AirReadings(ctx, in.Place, out.From, out.To.Add(time.Microsecond))
@@ -73,12 +77,19 @@ func (w *Workshop) PreviewAir(ctx context.Context, by domain.Actor, in AirFile) 
 // no sense are left out and told. The same file again adds nothing: a reading is
 // known by place, meter and moment.
 func (w *Workshop) ImportAir(ctx context.Context, by domain.Actor, in AirFile) (*AirImport, error) {
+	if err := May(by, ActAir); err != nil {
+		return nil, err
+	}
+	f, err := w.readFile(ctx, in)
+	if err != nil {
+		return nil, fmt.Errorf("take in a logger's file: %w", err)
+	}
 	var out *AirImport
 	read := 0
 	taken, err := w.do(ctx, by, ActAir, func(tx Tx, at time.Time) (int64, error) {
 		var rs []air.Reading
 		var err error
-		if out, rs, err = readAir(ctx, tx, by, in, at); err != nil {
+		if out, rs, err = readAir(ctx, tx, by, in, f, at); err != nil {
 			return 0, err
 		}
 		read = len(rs)
@@ -103,9 +114,29 @@ func (w *Workshop) ImportAir(ctx context.Context, by domain.Actor, in AirFile) (
 	return out, nil
 }
 
-// readAir reads a file into readings, put right by the meter's calibration of
+// readFile reads a file before the transaction that keeps it: a long one would
+// make the others wait.
+func (w *Workshop) readFile(ctx context.Context, in AirFile) (*air.File, error) {
+	now := w.Now()
+	err := w.store.InTx(ctx, func(tx Tx) (err error) {
+		if now, err = here(ctx, tx, now); err != nil {
+			return err
+		}
+		if _, err = placeFor(ctx, tx, in.Place, "place"); err != nil {
+			return err
+		}
+		_, err = meterFor(ctx, tx, in.Meter)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return air.ReadFile(in.CSV, now.Location(), in.Order, now)
+}
+
+// readAir turns a file into readings, put right by the meter's calibration of
 // their day. Taken counts all of them.
-func readAir(ctx context.Context, tx Tx, by domain.Actor, in AirFile, at time.Time) (*AirImport, []air.Reading, error) {
+func readAir(ctx context.Context, tx Tx, by domain.Actor, in AirFile, f *air.File, at time.Time) (*AirImport, []air.Reading, error) {
 	now, err := here(ctx, tx, at)
 	if err != nil {
 		return nil, nil, err
@@ -114,10 +145,6 @@ func readAir(ctx context.Context, tx Tx, by domain.Actor, in AirFile, at time.Ti
 		return nil, nil, err
 	}
 	m, err := meterFor(ctx, tx, in.Meter)
-	if err != nil {
-		return nil, nil, err
-	}
-	f, err := air.ReadFile(in.CSV, now.Location(), in.Order, now)
 	if err != nil {
 		return nil, nil, err
 	}
