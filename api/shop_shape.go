@@ -9,6 +9,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
+	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
@@ -41,7 +42,29 @@ type ShopNote struct {
 	Warranty  *warranty   `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
 	Foot      string      `json:"foot,omitempty" doc:"The last lines on paper"`
 	Hold      *holdRule   `json:"hold,omitempty" doc:"When a hold may end; figures left out are the usual ones"`
+	Units     *showUnits  `json:"units,omitempty" doc:"In which pages show measures; here they are always mm, C, % and g"`
 	Bands     []band      `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
+}
+
+// showUnits are units that pages show. They change nothing that is sent here.
+type showUnits struct {
+	Length      word[lengthUnitWords]      `json:"length,omitempty" doc:"mm when left out"`
+	Temperature word[temperatureUnitWords] `json:"temperature,omitempty" doc:"C when left out"`
+	Weight      word[weightUnitWords]      `json:"weight,omitempty" doc:"g when left out"`
+}
+
+func showUnitsOf(u wood.Units) *showUnits {
+	if u == (wood.Units{}) {
+		return nil
+	}
+	return &showUnits{Length: word[lengthUnitWords](u.Length), Temperature: word[temperatureUnitWords](u.Temperature), Weight: word[weightUnitWords](u.Weight)}
+}
+
+func (u *showUnits) domain() wood.Units {
+	if u == nil {
+		return wood.Units{}
+	}
+	return wood.Units{Length: string(u.Length), Temperature: string(u.Temperature), Weight: string(u.Weight)}
 }
 
 // warranty is what the shop stands for.
@@ -107,7 +130,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
 		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
-		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands),
+		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
 	}
 	w := warranty(s.Covers())
 	n.Warranty = &w
@@ -149,7 +172,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
 		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
-		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands),
+		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
 	}
 	if n.Warranty != nil {
 		s.Warranty = job.Warranty(*n.Warranty)

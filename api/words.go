@@ -13,6 +13,7 @@ import (
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/domain/wood"
+	"winterbench/domain/workshop"
 	"winterbench/templates"
 )
 
@@ -69,18 +70,23 @@ type (
 	tenderWords       struct{}
 	paymentWords      struct{}
 	unitWords         struct{}
-	partKindWords     struct{}
-	knownWords        struct{}
-	modeWords         struct{}
-	levelWords        struct{}
-	combineWords      struct{}
-	depositTaxWords   struct{}
-	pieceWords        struct{}
-	phaseWords        struct{}
-	driverWords       struct{}
-	cameBackWords     struct{}
-	shareWords        struct{}
-	fitWords          struct{}
+
+	lengthUnitWords      struct{}
+	temperatureUnitWords struct{}
+	weightUnitWords      struct{}
+
+	partKindWords   struct{}
+	knownWords      struct{}
+	modeWords       struct{}
+	levelWords      struct{}
+	combineWords    struct{}
+	depositTaxWords struct{}
+	pieceWords      struct{}
+	phaseWords      struct{}
+	driverWords     struct{}
+	cameBackWords   struct{}
+	shareWords      struct{}
+	fitWords        struct{}
 )
 
 func (roleWords) list() []string         { return texts(domain.Roles()) }
@@ -106,11 +112,16 @@ func (holdEndWords) list() []string      { return job.HoldEnds() }
 func (verdictWords) list() []string {
 	return texts([]hold.Verdict{hold.StillDrinking, hold.Steady, hold.WillNotClose})
 }
-func (resultWords) list() []string   { return texts(job.Results()) }
-func (aboutWords) list() []string    { return []string{"ready", "question", "notice"} }
-func (calledWords) list() []string   { return job.ContactResults() }
-func (tenderWords) list() []string   { return texts(billing.Tenders()) }
-func (unitWords) list() []string     { return stock.Units() }
+func (resultWords) list() []string { return texts(job.Results()) }
+func (aboutWords) list() []string  { return []string{"ready", "question", "notice"} }
+func (calledWords) list() []string { return job.ContactResults() }
+func (tenderWords) list() []string { return texts(billing.Tenders()) }
+func (unitWords) list() []string   { return stock.Units() }
+
+func (lengthUnitWords) list() []string      { return workshop.LengthUnits() }
+func (temperatureUnitWords) list() []string { return workshop.TemperatureUnits() }
+func (weightUnitWords) list() []string      { return workshop.WeightUnits() }
+
 func (modeWords) list() []string     { return texts(money.Modes()) }
 func (cameBackWords) list() []string { return job.ComebackCauses() }
 func (shareWords) list() []string    { return texts(job.Shares()) }

@@ -72,7 +72,7 @@ func (s *Server) cabinet(c *gin.Context) {
 func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop, may bool) Reading {
 	out := Reading{
 		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
-		Facts: lastMeasures(r), Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "",
+		Facts: lastMeasures(r, shop.Units), Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "",
 		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Look", Now: r.Stop() != "" || r.Says.Verdict != hold.StillDrinking},
 	}
 	for _, x := range r.Says.Cautions {
@@ -93,14 +93,14 @@ func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop, may bool) Rea
 	return out
 }
 
-func lastMeasures(r workshop.HeldRow) []Pair {
+func lastMeasures(r workshop.HeldRow, units wood.Units) []Pair {
 	var out []Pair
 	for _, f := range []struct {
 		name string
 		m    wood.Measure
 	}{{"crack", r.Gap}, {"air", r.RH}, {"weight", r.Weight}} {
 		if f.m.Is() {
-			out = append(out, Pair{Name: f.name, Value: f.m.Text()})
+			out = append(out, Pair{Name: f.name, Value: workshop.Shown(f.m, units)})
 		}
 	}
 	return out

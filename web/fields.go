@@ -131,10 +131,13 @@ func MeasureField(name, label string, m wood.Measure, unit wood.Unit) Field {
 	return Field{Kind: "measure", Name: name, Label: label, Value: typed, Unit: UnitWord(unit), Known: string(known)}
 }
 
-// UnitWord shows a unit as people write it: °C for C.
+// UnitWord shows a unit as people write it: °C for C, °F for F.
 func UnitWord(u wood.Unit) string {
-	if u == wood.Celsius {
+	switch u {
+	case wood.Celsius:
 		return "°C"
+	case "F":
+		return "°F"
 	}
 	return string(u)
 }

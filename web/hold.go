@@ -86,7 +86,7 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 		p.Ended = strings.TrimSpace(fmt.Sprintf("%s, %s. %s", h.Reason, h.EndedBy, h.Note))
 	}
 	p.Pictures = s.holdPictures(h, says, f.Shop)
-	p.Readings = s.readings(h, meters)
+	p.Readings = s.readings(h, meters, f.Shop.Units)
 	p.Fields = readingFields(c, errs, meterField(meters, s.roundMeter(c), s.now()))
 	p.release(c, says, errs)
 	s.page(c, status, "cabinet/hold", p)
@@ -275,14 +275,15 @@ func readingFields(c *gin.Context, errs domain.Fields, meter Field) []Field {
 }
 
 // readings lists readings, the newest first.
-func (s *Server) readings(h *job.Hold, meters []air.Meter) Table {
+func (s *Server) readings(h *job.Hold, meters []air.Meter, units wood.Units) Table {
+	show := func(m wood.Measure) string { return workshop.Shown(m, units) }
 	t := Table{
 		Caption: "Readings", Hidden: true, Empty: Empty{Text: "No reading yet."},
 		Columns: []Column{Head("When"), Figures("Crack", ""), Figures("Air", ""), Figures("Weight", ""), Figures("Arch", ""), Figures("Temperature", ""), Head("Who")},
 	}
 	for i := len(h.Readings) - 1; i >= 0; i-- {
 		r := h.Readings[i]
-		row := Line(DayHour(r.At.In(s.zone.Load())), r.Gap.Text(), r.RH.Text(), r.Weight.Text(), r.Arch.Text(), r.Air.Text(), r.By)
+		row := Line(DayHour(r.At.In(s.zone.Load())), show(r.Gap), show(r.RH), show(r.Weight), show(r.Arch), show(r.Air), r.By)
 		row.Cells[0].Note = r.Note
 		if r.RH.Is() {
 			row.Cells[2].Note = airNote(r, meters)

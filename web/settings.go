@@ -14,6 +14,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
+	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
@@ -42,7 +43,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
-	p.Ways = []Link{{Href: bandsPath, Text: "What counts as dry"}}
+	p.Ways = []Link{{Href: bandsPath, Text: "What counts as dry"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}}
 	s.formPage(c, status, p)
 }
 
@@ -85,9 +86,24 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			count("warranty_days", "We stand for it", shop.Covers().Days, "days"), count("warranty_low", "in air from", shop.Covers().LowRH, "%"), count("warranty_high", "to", shop.Covers().HighRH, "%"),
 		}},
 		{Legend: "Taxes", Fields: []Field{tax}},
+		{Legend: "Measures", Note: "How pages show them; limits and reasons stay in mm, C and g. They are typed in any unit: 3/64\", 68 F.", Across: true, Fields: []Field{
+			ChoiceField("units.length", "Lengths in", keep("units.length", shop.Units.Length), canonFirst(workshop.LengthUnits())),
+			ChoiceField("units.temperature", "Temperatures in", keep("units.temperature", shop.Units.Temperature), canonFirst(workshop.TemperatureUnits())),
+			ChoiceField("units.weight", "Weights in", keep("units.weight", shop.Units.Weight), canonFirst(workshop.WeightUnits())),
+		}},
 		{Legend: "Cabinet", Fields: []Field{AreaField("places", "Places, one a line", keep("places", strings.Join(shop.Places, "\n")))}},
 		{Legend: "Hours", Across: true, Fields: hours},
 	}
+}
+
+// canonFirst offers units; the first, which is canonical, is kept as "".
+func canonFirst(units []string) []Option {
+	out := Options(units)
+	out[0].Value = ""
+	for i := range out {
+		out[i].Label = UnitWord(wood.Unit(out[i].Label))
+	}
+	return out
 }
 
 func hoursText(h workshop.Hours) string {
@@ -122,6 +138,7 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 	shop.Guard.Percent = shareIn(f, c, "guard_percent", 100)
 	shop.Deposit.Above, shop.Deposit.Percent = shareIn(f, c, "deposit_above", 1000), shareIn(f, c, "deposit_percent", 100)
 	shop.Deposit.HighAbove, shop.Deposit.HighPercent = shareIn(f, c, "deposit_high_above", 1000), shareIn(f, c, "deposit_high_percent", 100)
+	shop.Units = wood.Units{Length: form(c, "units.length"), Temperature: form(c, "units.temperature"), Weight: form(c, "units.weight")}
 	shop.Places = nil
 	for _, line := range strings.Split(form(c, "places"), "\n") {
 		if line = strings.TrimSpace(line); line != "" {

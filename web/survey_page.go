@@ -71,22 +71,22 @@ func (p *SurveyShown) fill(f *workshop.Folder, v job.Survey, editions map[string
 	for _, d := range v.Findings {
 		switch {
 		case d.Graded():
-			p.Signs = append(p.Signs, signShown(d, f.Shop.Bands))
+			p.Signs = append(p.Signs, signShown(d, f.Shop))
 		case d.Measure.Known == wood.CouldNotReach:
-			p.Unreached = append(p.Unreached, bareSign(d))
+			p.Unreached = append(p.Unreached, bareSign(d, f.Shop.Units))
 		default:
-			p.Unmeasured = append(p.Unmeasured, bareSign(d))
+			p.Unmeasured = append(p.Unmeasured, bareSign(d, f.Shop.Units))
 		}
 	}
 	p.offers(f, v, editions, who)
-	p.Instrument, p.Conditions = plates(f), surveyConditions(v)
+	p.Instrument, p.Conditions = plates(f), surveyConditions(v, f.Shop.Units)
 	p.Job, p.Note = Link{Href: jobPath(f.Job.ID), Text: fmt.Sprintf("Back to tag %d", f.Job.Tag)}, v.Note
 }
 
 // bareSign names a finding that has neither measure nor grade.
-func bareSign(d job.Finding) string {
+func bareSign(d job.Finding, units wood.Units) string {
 	parts := []string{signOf(d.Symptom).name()}
-	for _, more := range []string{d.Place, detailWords(d.Detail), causeWords(d.Causes), d.Note} {
+	for _, more := range []string{d.Place, detailWords(d.Detail, units), causeWords(d.Causes), d.Note} {
 		if more != "" {
 			parts = append(parts, more)
 		}
@@ -94,18 +94,18 @@ func bareSign(d job.Finding) string {
 	return strings.Join(parts, ", ")
 }
 
-func signShown(d job.Finding, bands job.Bands) SignShown {
+func signShown(d job.Finding, shop *workshop.Shop) SignShown {
 	out := SignShown{
-		Title: signOf(d.Symptom).name(), Place: d.Place, Grade: Notches{Grade: int(d.Grade)}, Details: detailWords(d.Detail),
+		Title: signOf(d.Symptom).name(), Place: d.Place, Grade: Notches{Grade: int(d.Grade)}, Details: detailWords(d.Detail, shop.Units),
 		Causes: causeWords(d.Causes), Note: d.Note,
 	}
 	if d.Measure.Known == wood.Measured || d.Measure.Known == wood.CouldNotReach {
-		out.Measure = d.Measure.Text()
+		out.Measure = workshop.Shown(d.Measure, shop.Units)
 	}
 	if d.Symptom == "crack length" && d.Detail.Width.Is() {
-		out.Measure = strings.TrimPrefix(out.Measure+" long, ", " long, ") + d.Detail.Width.Text() + " wide"
+		out.Measure = strings.TrimPrefix(out.Measure+" long, ", " long, ") + workshop.Shown(d.Detail.Width, shop.Units) + " wide"
 	}
-	if g, why, ok := job.Suggest(d, bands); ok && g != d.Grade {
+	if g, why, ok := job.Suggest(d, shop.Bands); ok && g != d.Grade {
 		out.Suggested = "By the limits: " + why + "."
 	}
 	return out
@@ -122,7 +122,7 @@ func causeWords(causes []job.Cause) string {
 
 // detailWords says a detail in words, "" when it says nothing. The width of a
 // crack stands with its measure.
-func detailWords(d job.Detail) string {
+func detailWords(d job.Detail, units wood.Units) string {
 	var out []string
 	add := func(text string) {
 		if text != "" {
@@ -131,7 +131,7 @@ func detailWords(d job.Detail) string {
 	}
 	said := func(m wood.Measure, before string) {
 		if m.Known == wood.Measured || m.Known == wood.CouldNotReach {
-			add(before + " " + m.Text())
+			add(before + " " + workshop.Shown(m, units))
 		}
 	}
 	answer := func(value, yes, no string) {
@@ -203,7 +203,8 @@ func (p *SurveyShown) offers(f *workshop.Folder, v job.Survey, editions map[stri
 }
 
 // surveyConditions lists under what a survey was made.
-func surveyConditions(v job.Survey) Facts {
+func surveyConditions(v job.Survey, units wood.Units) Facts {
+	show := func(m wood.Measure) string { return workshop.Shown(m, units) }
 	out := Facts{{Name: "By", Value: v.By}, {Name: "When", Value: v.Moment}, {Name: "Strings", Value: v.Strings}}
 	for _, f := range (Facts{{Name: "Tuning", Value: v.Tuning}, {Name: "Indoors for", Value: v.Indoors}}) {
 		if f.Value != "" {
@@ -211,7 +212,7 @@ func surveyConditions(v job.Survey) Facts {
 		}
 	}
 	return append(out, Facts{
-		{Name: "Air in the case", Value: v.CaseRH.Text()}, {Name: "Air in the room", Value: v.RoomRH.Text()},
-		{Name: "Room", Value: v.Room.Text()}, {Name: "Weight", Value: v.Weight.Text()},
+		{Name: "Air in the case", Value: show(v.CaseRH)}, {Name: "Air in the room", Value: show(v.RoomRH)},
+		{Name: "Room", Value: show(v.Room)}, {Name: "Weight", Value: show(v.Weight)},
 	}...)
 }

@@ -10,6 +10,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/customer"
 	"winterbench/domain/job"
+	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
@@ -138,7 +139,7 @@ func TestSurveyLooksWithoutKeeping(t *testing.T) {
 	s := newShop(t)
 	id := s.arrived()
 	at, ends := jobPath(id)+"/survey", rowAt("fret ends proud")
-	form := surveyForm("strings", "at pitch", ends+"measure", "0.15", "case_rh", "22 %", rowAt("top arch behind bridge")+"measure", "-0.8")
+	form := []string{"moment", "before hold", "strings", "at pitch", ends + "measure", "0.15", "case_rh", "22 %", rowAt("top arch behind bridge") + "measure", "-0.8"}
 	w := s.as(s.owner, at+"/look", values(append(form, "do", "work")...), "")
 	page := parse(t, w.Body.String())
 	checkHTML(t, w.Body.Bytes())
@@ -146,7 +147,7 @@ func TestSurveyLooksWithoutKeeping(t *testing.T) {
 		t.Fatalf("got %d, want 200", w.Code)
 	}
 	help := textOf(find(page, "id", "help"))
-	if !strings.HasPrefix(help, "Stop ") || !strings.Contains(help, "dry: 3 signs agree") {
+	if !strings.HasPrefix(help, "Stop Slacken the strings now") || !strings.Contains(help, "dry: 3 signs agree") {
 		t.Errorf("the help says %q, want to stop first and that three signs agree", help)
 	}
 	if says := textOf(find(page, "id", FieldID("findings[0]")+"-says")); !strings.HasPrefix(says, "moderate 0.15 mm a side is 0.10 to 0.20") {
@@ -268,5 +269,42 @@ func TestBandsAreTheOwners(t *testing.T) {
 	}
 	if find(s.get("/settings"), "href", bandsPath) == nil {
 		t.Error("the settings do not lead to the bands")
+	}
+}
+
+func TestMeasuresAreShownInTheShopsUnits(t *testing.T) {
+	s := newShop(t)
+	shop, err := s.store.ShopSettings(t.Context())
+	s.must(err)
+	shop.Units = wood.Units{Length: "yard"}
+	if err := s.work.ChangeShop(t.Context(), s.owner, *shop); domain.FieldsOf(err)["units.length"] == "" {
+		t.Errorf("a shop that measures in yards: %v", err)
+	}
+	shop.Units = wood.Units{Length: "in", Temperature: "F", Weight: "oz"}
+	s.must(s.work.ChangeShop(t.Context(), s.owner, *shop))
+	if got := textOf(find(s.get("/settings"), "name", "units.length")); got != "mm in" {
+		t.Errorf("the settings offer lengths in %q", got)
+	}
+	at := jobPath(s.arrived()) + "/survey"
+	s.post(at, surveyForm("room", "20 C", "weight", "2162 g", "cause", "dryness", "sure", "likely", rowAt("fret ends proud")+"measure", "0.254", rowAt("crack length")+"measure", "2 in")...)
+	text := textOf(s.get(jobPath(1) + "/surveys/1"))
+	// 25.4 mm to the inch, 28.349523125 g to the ounce: International yard and pound agreement, 1959.
+	for _, want := range []string{"0.010 in (0.254 mm)", "2.000 in (50.8 mm)", "68 F (20 C)", "76.3 oz (2162 g)"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the survey lacks %q: %s", want, text)
+		}
+	}
+}
+
+func TestSurveySaysToStop(t *testing.T) {
+	s := newShop(t)
+	id := s.arrived()
+	s.post(jobPath(id)+"/survey", []string{"moment", "before hold", "strings", "at pitch", "cause", "dryness", "sure", "likely", rowAt("top arch behind bridge") + "measure", "-2.1"}...)
+	page := s.get(jobPath(id) + "/surveys/1")
+	if first := textOf(find(page, "id", "answer")); !strings.HasPrefix(first, "Slacken the strings now") {
+		t.Errorf("the survey opens with %q", first)
+	}
+	if find(page, "class", "caution stop") == nil {
+		t.Error("no stop stands on the page")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
+	"winterbench/domain/wood"
 )
 
 // Shop is the shop's own settings.
@@ -36,6 +37,7 @@ type Shop struct {
 	Bands     job.Bands         `json:"bands"`    // grades of the survey; empty: the usual ones
 	Hold      hold.Rule         `json:"hold"`     // when a hold may end; zeros: the usual figures
 	Warranty  job.Warranty      `json:"warranty"` // zeros: the usual one
+	Units     wood.Units        `json:"units"`    // in which measures are shown; zero: mm, C, g
 	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
 }
@@ -124,6 +126,7 @@ func (s *Shop) Check() error {
 	rule := s.Hold // checked as it is used, kept as it is given: zeros stay the usual figures
 	f.AddErr("hold", rule.Check())
 	f.AddErr("warranty", s.Covers().Check())
+	checkUnits(f, s.Units)
 	return f.Err()
 }
 
