@@ -9,16 +9,20 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/api"
+	"winterbench/domain/air"
 	"winterbench/web"
 )
 
 // maxBody is the most bytes a request may carry, but for largeBodies.
 const maxBody = 2 << 20
 
-// largeBodies are the routes that take pictures, with the most bytes of each.
+// largeBodies are the routes that take pictures and long files, with the most
+// bytes of each.
 var largeBodies = map[string]int64{
-	"POST /jobs/:job/photos":                 web.PhotosBody,
-	"POST " + api.Root + "/jobs/:job/photos": api.PhotoBody + 1<<10, // so that the interface itself says what is too large
+	"POST /air/import": web.AirImportBody,
+	"POST " + api.Root + "/air/places/:place/import": air.MaxFile + 1<<10,
+	"POST /jobs/:job/photos":                         web.PhotosBody,
+	"POST " + api.Root + "/jobs/:job/photos":         api.PhotoBody + 1<<10, // so that the interface itself says what is too large
 }
 
 // limited cuts off bodies that are too large.
