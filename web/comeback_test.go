@@ -137,7 +137,7 @@ func TestWasItUs(t *testing.T) {
 	s.post(jobPath(id)+"/was-it-us/decide", "decide_cause", "glue failed", "decide_share", "shared", "decide_why", "half ours")
 	s.post(jobPath(id)+"/was-it-us/decide", "decide_cause", "glue failed", "decide_share", "ours", "decide_why", "the line opened at 46 %")
 	text = textOf(s.get(jobPath(id)))
-	for _, want := range []string{"Decided: ours, free of charge, glue failed", "shared: glue failed; half ours", "ours: glue failed; the line opened at 46 %"} {
+	for _, want := range []string{"Decided by Ilse: ours, free of charge; cause: glue failed", "shared: glue failed; half ours", "ours: glue failed; the line opened at 46 %"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the job does not say %q, from the decision or the diary", want)
 		}

@@ -193,7 +193,7 @@ func (w *WasItUs) answer(f *Folder) string {
 		return ""
 	}
 	if c := f.Job.Comeback; c != nil {
-		return fmt.Sprintf("Decided: %s, %s (%s).", shareSentence(c.Share), c.Cause, c.By)
+		return fmt.Sprintf("Decided by %s: %s; cause: %s.", c.By, shareSentence(c.Share), c.Cause)
 	}
 	worked := w.Worked()
 	switch {
@@ -242,5 +242,5 @@ func shareSentence(s job.Share) string {
 	case job.Shared:
 		return "shared, the labour is halved"
 	}
-	return "dried again, priced as usual"
+	return "priced as usual"
 }

@@ -127,7 +127,7 @@ func (w *walk) neckRows(p *plan) {
 // discount takes off what a comeback by the shop's own fault costs, and now and
 // then something for a teacher.
 func (w *walk) discount(sh *quote.Sheet) {
-	ours := w.j.ComebackOf != 0 && chance(w.r, 65)
+	ours := w.j.ComebackOf != 0 && (chance(w.r, 65) || w.rh >= 40)
 	if w.j.ComebackOf != 0 {
 		w.decide(ours)
 	}
@@ -143,12 +143,12 @@ func (w *walk) discount(sh *quote.Sheet) {
 	}
 }
 
-// decide lets the owner say who pays for a comeback: of those that are not dry
-// air again, each fourth is shared.
+// decide lets the owner say who pays for a comeback: in air that explains
+// nothing it is ours, in dry air it is shared or dried again.
 func (w *walk) decide(ours bool) {
 	c := job.Comeback{Cause: "dried again", Share: job.DriedAgain, Why: "the case was dry again and the brief was given"}
 	switch {
-	case ours && w.j.Tag%4 == 0:
+	case ours && w.rh < 40:
 		c = job.Comeback{Cause: "missed at survey", Share: job.Shared, Why: "it stood too dry, but we released the hold early"}
 	case ours:
 		c = job.Comeback{Cause: map[string]string{"setup": "set-up drift", "ends": "set-up drift", "finish": "finish shows"}[w.kind], Share: job.Ours, Why: "our own joint came open within the warranty"}
