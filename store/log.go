@@ -58,5 +58,16 @@ func (q queryLog) Trace(ctx context.Context, begin time.Time, statement func() (
 		return
 	}
 	sql, rows := statement()
-	q.log.WarnContext(ctx, "slow query", "sql", sql, "rows", rows, "took", took)
+	q.log.WarnContext(ctx, "slow query", "sql", shortened(sql), "rows", rows, "took", took)
+}
+
+// maxLogged is how much of a statement is logged: one that inserts a thousand
+// rows says nothing after its first.
+const maxLogged = 300
+
+func shortened(sql string) string {
+	if len(sql) <= maxLogged {
+		return sql
+	}
+	return sql[:maxLogged] + " ..."
 }
