@@ -24,6 +24,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			return err
 		}
 		for _, load := range []func() error{
+			func() error { return s.loadPictures(d.Pictures) },
 			func() error { return loadShop(db, d.Shop) },
 			func() error { return loadEach(db, d.Staff, loadedStaff) },
 			func() error { return loadCustomers(db, d.Customers) },
@@ -35,6 +36,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			func() error { return loadEach(db, d.AirAnswers, rowOfAlarmAnswer) },
 			func() error { return loadJobs(db, d.Jobs) },
 			func() error { return loadSurveys(db, d.Surveys) },
+			func() error { return loadEach(db, d.Photos, rowOfPhoto) },
 			func() error { return loadQuotes(db, d.Quotes) },
 			func() error { return loadInvoices(db, d.Invoices) },
 			func() error { return loadEach(db, d.Payments, rowOfPayment) },
@@ -62,6 +64,17 @@ func refuseFull(db *gorm.DB) error {
 		}
 		if n > 0 {
 			return domain.Conflictf("the database is not empty (%d rows of %s); name one that does not exist yet", n, table)
+		}
+	}
+	return nil
+}
+
+// loadPictures keeps the files of photos. Those of a load that fails stay, which
+// does no harm.
+func (s *Store) loadPictures(all map[string][]byte) error {
+	for name, data := range all {
+		if err := s.pictures.Keep(name, data); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -14,6 +14,7 @@ import (
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
 	"winterbench/domain/job"
+	"winterbench/domain/photo"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 	"winterbench/domain/workshop/demo"
@@ -44,6 +45,7 @@ func beginning(t testing.TB) *workshop.Season {
 	d.Quotes = keep(whole.Quotes, func(q *quote.Quote) bool { return there[q.Job] })
 	d.Invoices = keep(whole.Invoices, func(v *billing.Invoice) bool { return there[v.Job] })
 	d.Payments = keep(whole.Payments, func(p billing.Payment) bool { return there[p.Job] })
+	d.Photos = keep(whole.Photos, func(p photo.Photo) bool { return there[p.Job] })
 	d.Diary = keep(whole.Diary, func(e workshop.Entry) bool { return there[e.Job] })
 	if len(d.Quotes) < jobs/2 || len(d.Invoices) == 0 || len(d.Payments) == 0 || len(d.Diary) < jobs {
 		t.Fatalf("the beginning has %d quotes, %d invoices, %d payments and %d entries: too little to look at",

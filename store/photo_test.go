@@ -251,3 +251,26 @@ func TestAServerWithoutAFolderSaysSo(t *testing.T) {
 		t.Errorf("got %v, want an error that names --photos", err)
 	}
 }
+
+func TestASeasonBringsItsPhotos(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		d := beginning(t)
+		small, large := []byte("small"), []byte("large")
+		d.Photos = []photo.Photo{onePhoto(d.Jobs[0].ID, "large")}
+		d.Photos[0].ID, d.Photos[0].Content, d.Photos[0].Thumb = 5, photo.Name(large), photo.Name(small)
+		d.Pictures = map[string][]byte{photo.Name(large): large, photo.Name(small): small}
+		if err := s.Load(t.Context(), d); err != nil {
+			t.Fatal(err)
+		}
+		got, err := s.PhotosOfJob(t.Context(), d.Jobs[0].ID)
+		same(t, "photos", d.Photos, got, err)
+		if data, err := s.Pictures().Read(got[0].Content); err != nil || !bytes.Equal(data, large) {
+			t.Errorf("got %q and %v, want the picture", data, err)
+		}
+		next := onePhoto(d.Jobs[0].ID, "next")
+		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error { return tx.AddPhoto(ctx, &next) })
+		if next.ID <= 5 {
+			t.Errorf("the next photo is number %d, want one after 5", next.ID)
+		}
+	})
+}

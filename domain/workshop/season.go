@@ -5,6 +5,7 @@ import (
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
 	"winterbench/domain/job"
+	"winterbench/domain/photo"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 )
@@ -28,5 +29,7 @@ type Season struct {
 	Invoices    []*billing.Invoice
 	Payments    []billing.Payment
 	Diary       []Entry
-	Series      map[Series]int // the last number given in each series
+	Photos      []photo.Photo
+	Pictures    map[string][]byte // the files of the photos, by name
+	Series      map[Series]int    // the last number given in each series
 }

@@ -31,7 +31,7 @@ func Season(seed uint64, now time.Time) (*workshop.Season, error) {
 		return nil, err
 	}
 	s.now = s.end
-	return s.b.season, nil
+	return s.b.season, takePhotos(s.b.season, seed)
 }
 
 // firstDay is 1 September before the first of three winters that are gone. A
