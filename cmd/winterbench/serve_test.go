@@ -117,7 +117,14 @@ func demoShop(t *testing.T, engine, hat string) (string, *http.Client) {
 func demoShopOn(t *testing.T, database, hat string) (string, *http.Client) {
 	t.Helper()
 	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: database})
-	line := regexp.MustCompile(`(?m)^  (\S.*?) {2,}(\S.*?) {2,}.*` + hat + `.*$`).FindStringSubmatch(out.String())
+	return at, signedIn(t, at, out.String(), hat)
+}
+
+// signedIn signs in somebody of the invented shop, as its terminal says, who
+// wears the hat.
+func signedIn(t *testing.T, at, out, hat string) *http.Client {
+	t.Helper()
+	line := regexp.MustCompile(`(?m)^  (\S.*?) {2,}(\S.*?) {2,}.*` + hat + `.*$`).FindStringSubmatch(out)
 	if line == nil {
 		t.Fatalf("no %s among the sign-ins:\n%s", hat, out)
 	}
@@ -130,7 +137,7 @@ func demoShopOn(t *testing.T, database, hat string) (string, *http.Client) {
 	if res.Request.URL.Path == "/sign-in" {
 		t.Fatalf("%s cannot sign in: %d", line[1], res.StatusCode)
 	}
-	return at, c
+	return c
 }
 
 // Every page of the invented shop that is reached by links from the doors
