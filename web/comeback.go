@@ -110,6 +110,15 @@ func (v jobView) was(w *workshop.WasItUs) *JobWas {
 	return out
 }
 
+// wasLink says in a line what is known of earlier work and leads to it; nil when
+// nothing matches and nothing is linked.
+func wasLink(w *workshop.WasItUs, j *job.Job) *Link {
+	if len(w.Worked()) == 0 && j.ComebackOf == 0 {
+		return nil
+	}
+	return &Link{Href: jobPath(j.ID) + "/was-it-us", Text: w.Answer}
+}
+
 func (v jobView) wasFacts(w *workshop.WasItUs) Facts {
 	var out Facts
 	if w.Linked != nil {

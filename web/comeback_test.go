@@ -119,6 +119,9 @@ func TestWasItUs(t *testing.T) {
 			t.Errorf("%s: got %q, want the days counted", path, text)
 		}
 	}
+	if text := textOf(s.get(jobPath(id) + "/surveys/2")); !strings.Contains(text, "Crack, centre seam: we worked there under tag 1, 34 days after hand-over.") {
+		t.Errorf("the survey does not tell of the earlier work: %s", text)
+	}
 	text := textOf(s.get(jobPath(id) + "/was-it-us"))
 	for _, want := range []string{"hot hide glue", "not noted", "2 cleats", "60 mm", "34 days before it came back", "The record does not decide", "Local consumer law"} {
 		if !strings.Contains(text, want) {

@@ -23,6 +23,7 @@ type SurveyShown struct {
 	Signs      []SignShown
 	Unreached  []string // what the survey does not know
 	Unmeasured []string // what was noted without a measure or a grade
+	Was        *Link // to earlier work at the same places; nil for none
 	Offers     Table
 	Quote      *Link // into the quote builder; nil for who may not
 	Conditions Facts
@@ -59,6 +60,12 @@ func (s *Server) survey(c *gin.Context) {
 		}
 		p := &SurveyShown{Page: s.frame(c, "Survey of "+DayHour(v.At.In(folder.Shop.Location())), deskDoor(c))}
 		p.fill(folder, v, editions, actor(c))
+		was, err := workshop.ReadWasItUs(c.Request.Context(), s.Read, folder)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.Was = wasLink(was, folder.Job)
 		s.page(c, http.StatusOK, "survey/show", p)
 		return
 	}

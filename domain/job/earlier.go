@@ -160,6 +160,9 @@ func matchOf(group []Finding, p PastJob) (Match, bool) {
 			return m, false // nothing was done of that sort, or it was done elsewhere
 		}
 		m.Fit, m.Why = Perhaps, "work of this sort was done, but no survey of that visit names its place"
+		if everywhere(sort) {
+			m.Fit, m.Why = Same, oneOfIt
+		}
 	}
 	if m.Place == "" {
 		m.Place = placeOf(append(slices.Clone(m.Then), m.After...))

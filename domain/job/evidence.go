@@ -37,7 +37,7 @@ func Weigh(m Match, now Survey, in customer.Instrument, w Warranty) Evidence {
 	e.checks()
 	e.brief()
 	e.place()
-	sum := fmt.Sprintf("%s for our work, %s for dry air or another cause, %s not known.",
+	sum := fmt.Sprintf("%s for our work, %s for dry air or another cause, %s.",
 		speaking(len(e.For)), speaking(len(e.Against)), unanswered(len(e.Unknown)))
 	e.Sum = strings.ToUpper(sum[:1]) + sum[1:]
 	e.Text = e.Sum + " " + deferral
@@ -45,21 +45,27 @@ func Weigh(m Match, now Survey, in customer.Instrument, w Warranty) Evidence {
 }
 
 func speaking(n int) string {
-	if n == 1 {
+	switch n {
+	case 0:
+		return "no fact speaks"
+	case 1:
 		return "one fact speaks"
 	}
 	return inWords(n) + " speak"
 }
 
 func unanswered(n int) string {
-	if n == 1 {
-		return "one thing is"
+	switch n {
+	case 0:
+		return "nothing is missing"
+	case 1:
+		return "one thing is not known"
 	}
-	return inWords(n) + " are"
+	return inWords(n) + " are not known"
 }
 
 func inWords(n int) string {
-	words := []string{"none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+	words := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
 	if n < len(words) {
 		return words[n]
 	}

@@ -12,6 +12,9 @@ import (
 // seam and still be taken for one. Source: common practice, no source.
 var samePlace = decimal.NewFromInt(25)
 
+// oneOfIt is why a sort of finding that is everywhere lies at the same place.
+const oneOfIt = "an instrument has one of it"
+
 // Fit says how sure it is that two findings lie at the same place.
 type Fit string
 
@@ -56,7 +59,7 @@ func fitOf(a, b Finding) (fit Fit, why string, ok bool) {
 		return "", "", false
 	}
 	if everywhere(sortOf(a.Symptom)) {
-		return Same, "an instrument has one of it", true
+		return Same, oneOfIt, true
 	}
 	placeA, placeB := spot(a), spot(b)
 	if placeA != "" && placeB != "" && placeA != placeB {

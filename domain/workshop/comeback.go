@@ -201,7 +201,7 @@ func (w *WasItUs) answer(f *Folder) string {
 		return fmt.Sprintf("It comes back from tag %d; survey it, and the measures are set beside those of then.", w.Linked.Tag)
 	case w.Survey == nil:
 		return "It was here before; survey it, and the program looks for earlier work at the same places."
-	case len(worked) == 0 && w.Linked != nil:
+	case w.Linked != nil && !slices.ContainsFunc(worked, func(c Case) bool { return c.Facts.Job == w.Linked.ID }):
 		return fmt.Sprintf("It is linked to tag %d, but the survey finds nothing at a place where we worked then. The owner decides.", w.Linked.Tag)
 	case len(worked) == 0:
 		return "It was here before, but we did nothing at the places that the survey names now."
