@@ -180,7 +180,7 @@ func (r row) folded() []Field {
 func (r row) cause(k int) []Field {
 	at := fmt.Sprintf("causes[%d].", k)
 	return []Field{
-		ChoiceField(r.name+at+"what", [findingCauses]string{"Cause", "Second cause", "Third cause"}[k], r.typed(at+"what"), Options(append([]string{""}, job.CauseWords()...))),
+		ChoiceField(r.name+at+"what", [findingCauses]string{"Cause", "Second cause", "Third cause"}[k], r.typed(at+"what"), append([]Option{{Value: "", Label: "not named"}}, Options(job.CauseWords())...)),
 		ChoiceField(r.name+at+"sure", "How sure", orElse(r.typed(at+"sure"), "likely"), Options(job.Confidences())),
 	}
 }
