@@ -297,12 +297,20 @@ func Problems(of any) []Problem {
 		names = append(names, name)
 	}
 	sort.Strings(names)
+	same := map[string]int{} // fields by what they are called
+	for _, f := range asked {
+		same[f.Named()]++
+	}
 	out, done := []Problem{}, map[string]bool{}
 	for _, f := range asked {
 		name := f.FullName()
 		if text, wrong := errs[name]; wrong && !done[name] {
 			done[name] = true
-			out = append(out, Problem{Href: "#" + f.ID(), Label: f.Named(), Text: text})
+			label := f.Named()
+			if same[label] > 1 {
+				label = words(name) // tells the rows of a list apart
+			}
+			out = append(out, Problem{Href: "#" + f.ID(), Label: label, Text: text})
 		}
 	}
 	for _, name := range names {

@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"winterbench/domain"
 	"winterbench/domain/money"
 	"winterbench/domain/wood"
@@ -89,5 +91,32 @@ func TestTimesAreShownInTheShopsZone(t *testing.T) {
 	show := helpers(func() *time.Location { return zone }, static)["dayHour"].(func(time.Time) string)
 	if got := show(time.Date(2026, 12, 13, 2, 0, 0, 0, time.UTC)); got != "Sat 12 Dec, 21:00" {
 		t.Errorf("two at night in UTC shows as %q, want Sat 12 Dec, 21:00", got)
+	}
+}
+
+// problemPage has a field that stands alone, rows that ask the same, and a field
+// that holds what an error speaks of.
+type problemPage struct {
+	Page
+	Rows    [][]Field
+	Profile *Field
+}
+
+func TestProblemsAreCalledAsThePageCallsThem(t *testing.T) {
+	profile := AreaField("profile", "Tax profile", "")
+	p := &problemPage{
+		Rows: [][]Field{
+			{TextField("marks[1].place", "Where", ""), {Kind: "text", Name: "crack", Label: "Width", Of: "crack"}},
+			{TextField("marks[0].place", "Where", "")},
+		},
+		Profile: &profile,
+	}
+	p.Errors = domain.Fields{"marks[0].place": "a", "crack": "b", "marks[1].place": "c", "profile.name": "d", "elsewhere": "e", "": "f"}
+	want := []Problem{
+		{"#f-marks-1-place", "Marks 2, place", "c"}, {"#f-crack", "Crack, width", "b"}, {"#f-marks-0-place", "Marks 1, place", "a"},
+		{"#f-", "", "f"}, {"#f-elsewhere", "Elsewhere", "e"}, {"#f-profile", "Profile, name", "d"},
+	}
+	if diff := cmp.Diff(want, Problems(p)); diff != "" {
+		t.Errorf("want (-), got (+):\n%s", diff)
 	}
 }

@@ -153,8 +153,10 @@ func (r row) inSight() []Field {
 		out = append(out, r.field(a))
 	}
 	grades := []Option{{Value: "", Label: "by measure"}}
-	if r.sign.unit() == "" {
+	if _, banded := job.UsualBands().Of(r.sign.symptom); r.sign.unit() == "" {
 		grades[0].Label = "not looked at"
+	} else if !banded {
+		grades[0].Label = "yours to say" // no band grades it
 	}
 	for g, word := range job.GradeWords() {
 		grades = append(grades, Option{Value: strconv.Itoa(g), Label: word})

@@ -91,6 +91,7 @@ func TestSurveyTakesItsGradeFromTheBand(t *testing.T) {
 	at := jobPath(s.arrived()) + "/survey"
 	crack, ends := rowAt("crack length"), rowAt("fret ends proud")
 	s.refusedForm(at, "at least one cause", surveyForm(crack+"measure", "60")...)
+	s.refusedForm(at, "there is no band", surveyForm(rowAt("action bass")+"measure", "3.1")...)
 	s.refusedForm(at, "at least one finding", surveyForm("case_rh", "27")...)
 	s.refusedForm(at, "grade differs", surveyForm(crack+"measure", "60", crack+"grade", "1", "cause", "dryness", "sure", "likely")...)
 	s.post(at, surveyForm("case_rh", "27", "tuning", "D A D G A D", "indoors", "two hours", "cause", "dryness", "sure", "likely", crack+"measure", `2 3/8"`, crack+"place", "treble lower bout",
