@@ -16,10 +16,24 @@ async function firstLink(page, at, pattern) {
   return hrefs.find((href) => href && pattern.test(href)) ?? null
 }
 
+// firstPhoto finds an open job with a photo, and the photo.
+async function firstPhoto(page) {
+  for (const stage of ['surveyed', 'quoted', 'approved', 'in hold', 'on the bench', 'waiting', 'ready']) {
+    await page.goto(`/jobs?stage=${encodeURIComponent(stage)}`)
+    const jobs = await page.locator('main a').evaluateAll((links) => links.map((a) => a.getAttribute('href')).filter((href) => /^\/jobs\/\d+$/.test(href)))
+    for (const job of new Set(jobs)) {
+      const at = await firstLink(page, job, /^\/photos\/\d+$/)
+      if (at) return { job, at }
+    }
+  }
+  return null
+}
+
 // counterPages and the others list names with paths; null is left out.
 async function counterPages(page) {
   const job = (stage) => firstLink(page, `/jobs?stage=${encodeURIComponent(stage)}`, /^\/jobs\/\d+$/)
   const [arrived, surveyed, quoted, ready, bench] = [await job('arrived'), await job('surveyed'), await job('quoted'), await job('ready'), await job('on the bench')]
+  const photo = await firstPhoto(page)
   const customer = await firstLink(page, '/customers', /^\/customers\/\d+$/)
   const instrument = customer && await firstLink(page, customer, /^\/instruments\/\d+$/)
   const seen = surveyed && await firstLink(page, surveyed, /^\/jobs\/\d+\/surveys\/\d+$/)
@@ -29,6 +43,7 @@ async function counterPages(page) {
     'new-customer': '/customers/new', arrive: '/arrive', 'arrive-instrument': instrument && `/arrive?customer=${customer.split('/')[2]}&instrument=${instrument.split('/')[2]}`,
     'job-arrived': arrived, survey: arrived && `${arrived}/survey`, 'job-surveyed': surveyed, 'survey-again': surveyed && `${surveyed}/survey`, 'survey-seen': seen, 'quote-builder': surveyed && `${surveyed}/quote`,
     'job-quoted': quoted, quote, 'job-bench': bench, 'job-ready': ready, money: ready && `${ready}/money`, 'hand-over': ready && `${ready}/hand-over`,
+    photos: photo && `${photo.job}/photos`, photo: photo && photo.at, 'job-photos': photo && photo.job,
     'jobs-collected': '/jobs?stage=collected', nowhere: '/nowhere',
   }
 }

@@ -132,13 +132,22 @@ func (s *Server) photosPage(c *gin.Context, status int, b batch) {
 		p.Groups = append(p.Groups, group)
 	}
 	if workshop.May(actor(c), workshop.ActPhoto) == nil {
-		p.Form = photosForm(b, len(p.Groups) > 0)
+		p.Form = photosForm(b, len(p.Groups) > 0, surveysOf(f))
 	}
 	p.Withdrawn = s.withdrawn(all, f.Shop)
 	s.page(c, status, "photo/list", p)
 }
 
-func photosForm(b batch, some bool) *PhotosForm {
+// surveysOf lists the surveys that a photo may belong to.
+func surveysOf(f *workshop.Folder) []Option {
+	out := []Option{{Label: "no survey"}}
+	for _, x := range f.Surveys {
+		out = append(out, Option{Value: fmt.Sprint(x.ID), Label: surveyName(x.ID, f)})
+	}
+	return out
+}
+
+func photosForm(b batch, some bool, surveys []Option) *PhotosForm {
 	camera := FileField("camera", "Take one now", accepted).Hint("On a phone this opens the camera.")
 	camera.Camera = true
 	files := FileField("photos", "Or choose pictures", accepted).Hint(fmt.Sprintf("JPEG, PNG or WebP, at most %d at once and %d MB each. Where and when they were taken is not kept in them.", mostFiles, photo.MaxBytes>>20))
@@ -157,6 +166,9 @@ func photosForm(b batch, some bool) *PhotosForm {
 		TextField("note", "Note", b.words["note"]).Limit(300),
 	} {
 		form.Words = append(form.Words, x.Marked(b.errs))
+	}
+	if len(surveys) > 1 {
+		form.Words = append(form.Words, ChoiceField("survey", "Belongs to", b.words["survey"], surveys).Marked(b.errs))
 	}
 	return form
 }
@@ -240,12 +252,22 @@ func photoFacts(x *photo.Photo, f *workshop.Folder) Facts {
 		{Name: "Kept", Value: DayHour(x.At.In(f.Shop.Location())), Note: x.By},
 	}
 	if x.Survey != 0 {
-		facts = append(facts, Fact{Name: "Belongs to", Value: "a survey"})
+		facts = append(facts, Fact{Name: "Belongs to", Value: surveyName(x.Survey, f), Href: fmt.Sprintf("%s/surveys/%d", jobPath(x.Job), x.Survey)})
 	}
 	if x.Stands() {
 		return append(facts, Fact{Name: "Size", Value: fmt.Sprintf("%d by %d px", x.Width, x.Height), Note: fmt.Sprintf("%d kB", (x.Size+999)/1000)})
 	}
 	return append(facts, Fact{Name: "Withdrawn", Value: DayHour(x.Withdrawn.In(f.Shop.Location())), Note: x.WithdrawnBy})
+}
+
+// surveyName is what a survey of the job is called where it is chosen.
+func surveyName(id domain.SurveyID, f *workshop.Folder) string {
+	for _, x := range f.Surveys {
+		if x.ID == id {
+			return "the survey of " + DayHour(x.At.In(f.Shop.Location()))
+		}
+	}
+	return "an earlier survey"
 }
 
 // photoWays leads to the photos beside this one, in the order of the list.

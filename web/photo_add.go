@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"mime/multipart"
 	"net/http"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -163,7 +164,7 @@ func (s *Server) takeFile(c *gin.Context, part *multipart.Part, b *batch) error 
 		return err
 	}
 	_, err = s.Work.AddPhoto(b.keyed(c, raw), actor(c), workshop.NewPhoto{
-		Job: jobID(c), Subject: b.words["subject"], Place: b.words["place"], Note: b.words["note"], Raw: raw,
+		Job: jobID(c), Survey: b.survey(), Subject: b.words["subject"], Place: b.words["place"], Note: b.words["note"], Raw: raw,
 	})
 	switch {
 	case err == nil:
@@ -177,6 +178,19 @@ func (s *Server) takeFile(c *gin.Context, part *multipart.Part, b *batch) error 
 	return nil
 }
 
+// survey is the survey that was chosen, 0 for none. What is no number names a
+// survey that no job has.
+func (b *batch) survey() domain.SurveyID {
+	if b.words["survey"] == "" {
+		return 0
+	}
+	n, err := strconv.ParseInt(b.words["survey"], 10, 64)
+	if err != nil {
+		return -1
+	}
+	return domain.SurveyID(n)
+}
+
 // keyed is the request's context with a key for one file of the form: sent
 // again, the whole form adds what is missing and nothing twice.
 func (b *batch) keyed(c *gin.Context, raw []byte) context.Context {
@@ -185,7 +199,7 @@ func (b *batch) keyed(c *gin.Context, raw []byte) context.Context {
 		return c.Request.Context()
 	}
 	sum := sha256.New()
-	fmt.Fprintf(sum, "%s\n%q %q %q\n", c.Request.URL.Path, b.words["subject"], b.words["place"], b.words["note"])
+	fmt.Fprintf(sum, "%s\n%q %q %q %q\n", c.Request.URL.Path, b.words["subject"], b.words["place"], b.words["note"], b.words["survey"])
 	sum.Write(raw)
 	return workshop.WithKey(c.Request.Context(), fmt.Sprintf("%s-%d", key, b.files), hex.EncodeToString(sum.Sum(nil)))
 }

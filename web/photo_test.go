@@ -39,7 +39,7 @@ func photoSamples() map[string]Paged {
 	return map[string]Paged{
 		"photo/list": &PhotosPage{
 			Page: list, At: "/jobs/1/photos", Job: Link{Href: "/jobs/1", Text: "Back to the job"}, Groups: []PhotoGroup{{Name: "Before", Photos: []Thumb{thumbOf(&x, x.Place, "Thu 3 Dec, Runa")}}},
-			Form: photosForm(b, true), Kept: b.kept(), Refused: b.refused,
+			Form: photosForm(b, true, []Option{{Label: "no survey"}, {Value: "2", Label: "the survey of Thu 3 Dec, 15:00"}}), Kept: b.kept(), Refused: b.refused,
 			Withdrawn: Table{Caption: "Withdrawn photos", Hidden: true, Columns: []Column{Head("Photo")}, Rows: []Row{Line("label")}},
 		},
 		"photo/show": &PhotoPage{
@@ -298,5 +298,30 @@ func TestTheOwnerWithdrawsAPhoto(t *testing.T) {
 	list := s.get(at)
 	if text := textOf(list); elements(find(list, "id", "main"), "img") != 0 || !strings.Contains(text, "1 photo is no longer shown") || !strings.Contains(text, "another guitar") {
 		t.Errorf("the list says %s", text)
+	}
+}
+
+func TestAPhotoBelongsToASurvey(t *testing.T) {
+	s := newShop(t)
+	id := s.surveyed()
+	at := jobPath(id) + "/photos"
+	all, err := s.store.SurveysOf(t.Context(), id)
+	s.must(err)
+	if choice := find(s.get(at), "name", "survey"); elements(choice, "option") != 2 {
+		t.Fatal("the form does not offer the survey")
+	}
+	words := of("detail with ruler", "centre seam")
+	words.Set("survey", fmt.Sprint(all[0].ID))
+	if w := s.upload(s.owner, at, words, jpegFile("a.jpg", shot(t, 5))); w.Code != http.StatusSeeOther {
+		t.Fatalf("got %d: %s", w.Code, plain(w.Body.String()))
+	}
+	if find(s.get("/photos/1"), "href", fmt.Sprintf("%s/surveys/%d", jobPath(id), all[0].ID)) == nil {
+		t.Error("the photo does not lead to its survey")
+	}
+	for _, wrong := range []string{"99", "x", "-1"} {
+		words.Set("survey", wrong)
+		if w := s.upload(s.owner, at, words, jpegFile("b.jpg", shot(t, 6))); w.Code < 400 {
+			t.Errorf("survey %s: got %d, want a refusal", wrong, w.Code)
+		}
 	}
 }

@@ -91,8 +91,14 @@ type Group struct {
 // Grouped puts photos that stand under their subjects: before, during and after
 // first, then the rest in the order of Subjects. Within a group their order stays.
 func Grouped(all []Photo) []Group {
+	subjects := Subjects()
+	for _, p := range all {
+		if !slices.Contains(subjects, p.Subject) { // a word of a newer program
+			subjects = append(subjects, p.Subject)
+		}
+	}
 	var groups []Group
-	for _, s := range Subjects() {
+	for _, s := range subjects {
 		g := Group{Subject: s}
 		for _, p := range all {
 			if p.Subject == s && p.Stands() {

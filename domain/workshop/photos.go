@@ -194,16 +194,16 @@ func PhotosAnswer(all []photo.Photo) string {
 	if len(stand) == 0 {
 		return "No photo yet. Take the first before anything is done to it."
 	}
-	text := fmt.Sprintf("%d photos", len(stand))
-	if len(stand) == 1 {
-		text = "One photo"
+	groups := photo.Grouped(stand)
+	text := "One photo: " + groups[0].Subject + "."
+	if len(stand) > 1 {
+		var parts []string
+		for _, g := range groups {
+			parts = append(parts, fmt.Sprintf("%d %s", len(g.Photos), g.Subject))
+		}
+		text = fmt.Sprintf("%d photos: %s.", len(stand), strings.Join(parts, ", "))
 	}
-	var parts []string
-	for _, g := range photo.Grouped(stand) {
-		parts = append(parts, fmt.Sprintf("%d %s", len(g.Photos), g.Subject))
-	}
-	text += ": " + strings.Join(parts, ", ") + "."
-	if photo.Grouped(stand)[0].Subject != "before" {
+	if groups[0].Subject != "before" {
 		text += " None is kept as how it came in."
 	}
 	return text

@@ -207,7 +207,7 @@ func ExamplePhotosAnswer() {
 	fmt.Println(workshop.PhotosAnswer([]photo.Photo{{Subject: "before"}, {Subject: "before"}, {Subject: "label"}}))
 	// Output:
 	// No photo yet. Take the first before anything is done to it.
-	// One photo: 1 after. None is kept as how it came in.
+	// One photo: after. None is kept as how it came in.
 	// 3 photos: 2 before, 1 label.
 }
 

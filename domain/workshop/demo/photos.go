@@ -21,12 +21,12 @@ import (
 // them takes well under a second.
 const photographed = 6
 
-// takePhotos gives the first open jobs that show a crack a photo as it came in,
+// takePhotos gives the newest open jobs that show a crack a photo as it came in,
 // and a detail with a ruler beside it.
 func takePhotos(s *workshop.Season, seed uint64) error {
 	s.Pictures = map[string][]byte{}
 	defer inOrder(s)
-	for _, j := range s.Jobs {
+	for _, j := range slices.Backward(s.Jobs) {
 		if len(s.Photos) >= photographed {
 			return nil
 		}
