@@ -355,7 +355,7 @@ func (j *judge) cautions() []Caution {
 		out = append(out, Caution{fmt.Sprintf("Air at %.4g %%: too moist. Stop, open the cabinet and let it come down slowly.", last), true})
 	}
 	if change := j.fastest(); math.Abs(change) > j.rule.MaxRate+rounding {
-		out = append(out, Caution{Text: fmt.Sprintf("The air moved by %+.1f %% within a day; %g is the most. Slow down: quick changes open new cracks.", change, j.rule.MaxRate)})
+		out = append(out, Caution{Text: fmt.Sprintf("The air moved by %+g %% within a day; %g is the most. Slow down: quick changes open new cracks.", math.Round(change*10)/10, j.rule.MaxRate)})
 	}
 	return out
 }
