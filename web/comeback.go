@@ -12,6 +12,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/job"
+	"winterbench/domain/wood"
 	"winterbench/domain/workshop"
 )
 
@@ -142,19 +143,19 @@ func (v jobView) wasCase(x workshop.Case) WasCase {
 		Columns: []WasColumn{
 			{"Speaks for our work", x.Evidence.For}, {"For dry air, or another cause", x.Evidence.Against}, {"Not known", x.Evidence.Unknown},
 		},
-		Measures: measuresTable(x.Measures), Work: v.workTable(x.Facts), Facts: v.thenFacts(x),
+		Measures: measuresTable(x.Measures, v.Shop.Units), Work: v.workTable(x.Facts), Facts: v.thenFacts(x),
 		Photos: &Link{Href: fmt.Sprintf("/jobs/%d/photos", x.Facts.Job), Text: fmt.Sprintf("Photos of tag %d", x.Facts.Tag)},
 	}
 	return c
 }
 
-func measuresTable(all []job.Compared) Table {
+func measuresTable(all []job.Compared, units wood.Units) Table {
 	t := Table{
 		Caption: "Measures then and now", Columns: []Column{Head("What"), Figures("Then", ""), Figures("After the work", ""), Figures("Now", "")},
 		Empty: Empty{Text: "Nothing was measured there both times."},
 	}
 	for _, m := range all {
-		t.Rows = append(t.Rows, Line(m.What, m.Then.Text(), m.After.Text(), m.Now.Text()))
+		t.Rows = append(t.Rows, Line(m.What, workshop.Shown(m.Then, units), workshop.Shown(m.After, units), workshop.Shown(m.Now, units)))
 	}
 	return t
 }
@@ -185,7 +186,7 @@ func (v jobView) thenFacts(x workshop.Case) Facts {
 	if f.Held {
 		out = append(out, Fact{Name: "At the release", Value: f.ReleaseRH.Text(), Note: f.HoldEnd})
 		if f.Gap.Is() || f.LastGap.Is() {
-			out = append(out, Fact{Name: "Crack in the hold", Value: f.Gap.Text() + " to " + f.LastGap.Text()})
+			out = append(out, Fact{Name: "Crack in the hold", Value: workshop.Shown(f.Gap, v.Shop.Units) + " to " + workshop.Shown(f.LastGap, v.Shop.Units)})
 		}
 	}
 	out = append(out,

@@ -23,7 +23,7 @@ type SurveyShown struct {
 	Signs      []SignShown
 	Unreached  []string // what the survey does not know
 	Unmeasured []string // what was noted without a measure or a grade
-	Was        *Link // to earlier work at the same places; nil for none
+	Was        *Link    // to earlier work at the same places; nil for none
 	Offers     Table
 	Quote      *Link // into the quote builder; nil for who may not
 	Conditions Facts
