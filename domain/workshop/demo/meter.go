@@ -13,24 +13,30 @@ import (
 	"winterbench/domain/wood"
 )
 
-// meterReads is how far both meters show too little, in % RH.
+// meterReads is how far all meters show too little, in % RH.
 const meterReads = 2
 
-// openAir keeps the usual places and two meters: the one of the cabinet is
-// checked every four weeks, the one that travels was forgotten half a year ago.
+// openAir keeps the usual places and the meters that read them: those are checked
+// every four weeks, the one that travels was forgotten half a year ago.
 func (s *sim) openAir() {
 	if !s.must("set up the air", s.w.SetUpAir(s.ctx, s.owner)) {
 		return
 	}
+	places := s.b.season.AirPlaces
 	for _, m := range []struct {
 		name, note string
+		place      domain.AirPlaceID
 		until      time.Time
 		to         *domain.MeterID
 	}{
-		{"Cabinet logger", "lies on the middle shelf", s.end, &s.logger},
-		{"Travelling logger", "goes into cases", s.end.Add(-days(190)), &s.lost},
+		{"Cabinet logger", "lies on the middle shelf", places[2].ID, s.end, &s.logger},
+		{"Travelling logger", "goes into cases", 0, s.end.Add(-days(190)), &s.lost},
+		{"Counter dial", "over the case rack", places[0].ID, s.end, &s.dials[0]},
+		{"Bench dial", "beside the clamps", places[1].ID, s.end, &s.dials[1]},
+		{"Outdoor dial", "north wall, under the roof", places[3].ID, s.end, &s.dials[2]},
+		{"Bench logger", "writes each hour", places[1].ID, s.end, &s.dials[3]},
 	} {
-		id, err := s.w.SaveMeter(s.ctx, s.owner, air.Meter{Name: m.name, Note: m.note})
+		id, err := s.w.SaveMeter(s.ctx, s.owner, air.Meter{Name: m.name, Note: m.note, Place: m.place})
 		if !s.must("add a meter", err) {
 			return
 		}

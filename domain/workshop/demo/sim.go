@@ -37,8 +37,9 @@ type sim struct {
 	bench                    []*walk // approved, with open tasks
 	full                     []*walk // wait for a place in the cabinet
 	held                     map[string]*walk
-	logger, lost             domain.MeterID // the meter of the cabinet, and one out of calibration
-	known                    []*patron      // customers who may come again
+	logger, lost             domain.MeterID    // the meter of the cabinet, and one out of calibration
+	dials                    [4]domain.MeterID // of the counter, the bench and outdoors, and the bench's logger
+	known                    []*patron         // customers who may come again
 }
 
 // Now is the moment the shop is at.
