@@ -90,7 +90,7 @@ func inOrder(s *workshop.Season) {
 	}
 }
 
-const woodWide, woodHigh = 800, 600
+const woodWide, woodHigh = 640, 480
 
 // drawWood draws a board of light wood with upright grain and a crack along it,
 // and a ruler below when asked. It is plainly a drawing, not a likeness of a photo.
