@@ -211,7 +211,7 @@ func (s *Server) fitted(c *Curve, h *job.Hold, says hold.Judgement) {
 	for _, p := range workshop.CurveOf(h, says, s.now()) {
 		c.Fit = append(c.Fit, CurveFit{At: p.At, Low: p.P10, Mid: p.P50, High: p.P90})
 	}
-	if w := says.Ready; w.Known && says.Verdict == hold.StillDrinking && h.End.IsZero() {
+	if w := says.Ready; w.Known && says.Verdict == hold.StillDrinking && h.End.IsZero() && !workshop.Settled(says, s.now()) {
 		c.Window = &CurveWindow{From: w.P10, Likely: w.P50, To: w.P90, Is: "likely steady"}
 	}
 	if c.Today.IsZero() {

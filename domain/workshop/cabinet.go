@@ -141,7 +141,7 @@ func (c *Cabinet) placeRow(place string, now time.Time) PlaceRow {
 	today := c.Shop.Today(now)
 	switch ready := h.Says.Ready; {
 	case h.Says.Verdict == hold.WillNotClose: // until the customer has said what becomes of it
-	case h.Says.Verdict == hold.StillDrinking && ready.Known && settled(h.Says, now): // what is missing decides
+	case h.Says.Verdict == hold.StillDrinking && ready.Known && Settled(h.Says, now): // what is missing decides
 	case ready.Known:
 		out.Likely, out.Late = c.Shop.Today(ready.P50), c.Shop.Today(ready.P90)
 	case len(h.Record.Readings) == 0 || h.Says.Signal == "":
@@ -220,7 +220,7 @@ func Verdict(says hold.Judgement, readings int, now time.Time, shop *Shop) strin
 		return "steady, can be released now"
 	case says.Verdict == hold.WillNotClose:
 		return "will not close: offer a splint"
-	case says.Ready.Known && settled(says, now):
+	case says.Ready.Known && Settled(says, now):
 		return "not steady yet: " + firstMissing(says.Why)
 	case says.Ready.Known:
 		return fmt.Sprintf("still drinking, likely steady %s, late %s", day(shop.Today(says.Ready.P50), today), day(shop.Today(says.Ready.P90), today))
@@ -233,12 +233,13 @@ func firstMissing(why []string) string {
 	if len(why) == 0 {
 		return "read it again"
 	}
-	s := strings.TrimRight(why[0], ". ")
+	s, _, _ := strings.Cut(strings.TrimRight(why[0], ". "), ". ")
 	return strings.ToLower(s[:1]) + s[1:]
 }
 
-// settled reports that the curve foretells nothing more to come.
-func settled(says hold.Judgement, now time.Time) bool {
+// Settled reports that the curve foretells nothing more to come: if the hold is
+// not steady, something else is missing.
+func Settled(says hold.Judgement, now time.Time) bool {
 	return says.Ready.P90.Sub(now) < 12*time.Hour
 }
 

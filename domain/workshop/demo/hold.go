@@ -216,8 +216,11 @@ func (w *walk) read(by domain.Actor) {
 func (w *walk) airAfter(gone float64) int {
 	h := &w.held
 	switch {
-	case w.bend.stands == tooFast && w.s.now.After(w.s.eve()):
-		return min(h.rh+8, 57)
+	case w.bend.stands == tooFast && w.s.end.Sub(w.s.now) < days(4):
+		if h.rh < 55 { // somebody turned the humidifier up, then down again
+			return 61
+		}
+		return 45
 	case h.rh < h.target:
 		return min(h.rh+int(gone*(3.4+1.3*w.r.Float64())), h.target)
 	}

@@ -51,6 +51,7 @@ func (s *sim) scenes() []scene {
 		{days(9), "crack", bend{rush: true, hold: true, stands: drinking}},
 		{days(5), "crack", bend{rush: true, hold: true, stands: readOnce}},
 		{days(9), "bridge", bend{rush: true, noHold: true, notBefore: eve.Add(time.Hour), glueTo: soon}},
+		{days(10), "bridge", bend{rush: true, noHold: true, notBefore: eve, glueTo: soon}},
 		{days(12), "bridge", bend{rush: true, noHold: true, more: true, noSecond: true}},
 		{days(13), "setup", bend{rush: true, slow: true, noCall: true}},
 		{days(30), "ends", bend{rush: true, slow: true, noPickup: true, secondAt: days(8)}},

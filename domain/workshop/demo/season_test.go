@@ -58,7 +58,7 @@ func TestSeasons(t *testing.T) {
 		look func(t *testing.T, s *workshop.Season, now time.Time)
 	}{
 		{"every stage stands", everyStageStands}, {"present cases", presentCases}, {"nothing lies ahead", nothingLiesAhead},
-		{"money", moneyAddsUp}, {"no place and nobody twice", nobodyTwice}, {"series and identities", seriesAndIdentities},
+		{"money", moneyAddsUp}, {"no place and nobody twice", nobodyTwice}, {"series and identities", seriesAndIdentities}, {"holds in every verdict", everyVerdictStands},
 	}
 	for i, now := range nows {
 		t.Run(now.Format("2006-01-02T15"), func(t *testing.T) {
