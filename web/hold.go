@@ -192,6 +192,9 @@ func (s *Server) holdPictures(h *job.Hold, says hold.Judgement, shop *workshop.S
 		if !h.End.IsZero() {
 			c.Today = time.Time{}
 		}
+		if g.unit == "mm" && shop.Units.Length == "in" {
+			c.Second = &SecondUnit{Unit: "in", Factor: 1 / 25.4, Decimals: c.Decimals + 1}
+		}
 		p := Picture{Title: g.title, Curve: c}
 		if g.name == says.Signal {
 			s.fitted(c, h, says)
