@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+	"github.com/klauspost/compress/gzhttp"
 
 	"winterbench/api"
 	"winterbench/domain/air"
@@ -32,6 +33,18 @@ func limited(c *gin.Context) {
 		most = maxBody
 	}
 	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, most)
+}
+
+// compressed sends pages, styles and the script compressed to browsers that take
+// it. JSON goes as it is: its entity tags stand for those very bytes. Nothing
+// secret stands beside what a stranger could make a page repeat, for cookies do
+// not come with requests from other sites.
+func compressed(next http.Handler) (http.Handler, error) {
+	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1400), gzhttp.ContentTypes([]string{"text/html", "text/css", "text/javascript"}))
+	if err != nil {
+		return nil, err
+	}
+	return wrap(next), nil
 }
 
 // logged logs what was asked, without who asked and without form values.

@@ -178,7 +178,11 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin s
 	}
 	api.New(api.Config{Work: work, Read: s, Version: version}).Register(engine)
 	pages.Register(engine)
-	return http.NewCrossOriginProtection().Handler(sessions.LoadAndSave(engine)), nil
+	smaller, err := compressed(sessions.LoadAndSave(engine))
+	if err != nil {
+		return nil, err
+	}
+	return http.NewCrossOriginProtection().Handler(smaller), nil
 }
 
 func (c *serveCommand) signIns() []string {
