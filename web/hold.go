@@ -87,7 +87,7 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 	}
 	p.Pictures = s.holdPictures(h, says, f.Shop)
 	p.Readings = s.readings(h, meters, f.Shop.Units)
-	p.Fields = readingFields(c, errs, meterField(meters, s.roundMeter(c), s.now()))
+	p.Fields = readingFields(c, errs, meterField(meters, s.roundMeter(c, *h), s.now()))
 	p.release(c, says, errs)
 	s.page(c, status, "cabinet/hold", p)
 }

@@ -80,7 +80,11 @@ func (s *Server) showRound(c *gin.Context, status int, errs domain.Fields, kept 
 	}
 	p := &RoundPage{Page: s.frame(c, "Round of the cabinet", domain.Bench), Nothing: Empty{Text: "Nothing stands in the cabinet."}}
 	p.Answer, p.Errors = roundAnswer(len(cab.Held), len(kept), len(errs)), errs
-	p.Meter = meterField(meters, s.roundMeter(c), s.now()).Marked(errs)
+	var holds []job.Hold
+	for _, r := range cab.Held {
+		holds = append(holds, r.Record)
+	}
+	p.Meter = meterField(meters, s.roundMeter(c, holds...), s.now()).Marked(errs)
 	slices.SortStableFunc(cab.Held, func(a, b workshop.HeldRow) int { return placeOrder(cab, a) - placeOrder(cab, b) })
 	for _, r := range cab.Held {
 		row := s.roundRow(c, r, cab.Shop, errs)
@@ -243,12 +247,27 @@ func rowFields(err error) domain.Fields {
 	return out
 }
 
-// roundMeter is the meter that was chosen last, else the one on the form.
-func (s *Server) roundMeter(c *gin.Context) string {
+// roundMeter is the meter on the form, else the one that was chosen last, else
+// the one that read the holds last.
+func (s *Server) roundMeter(c *gin.Context, holds ...job.Hold) string {
 	if _, sent := c.GetPostForm("meter"); sent {
 		return form(c, "meter")
 	}
-	return s.Sessions.GetString(c.Request.Context(), sessionMeter)
+	if last := s.Sessions.GetString(c.Request.Context(), sessionMeter); last != "" {
+		return last
+	}
+	var last job.Reading
+	for _, h := range holds {
+		for _, r := range h.Readings {
+			if r.Meter != 0 && r.Trusted && r.At.After(last.At) {
+				last = r
+			}
+		}
+	}
+	if last.Meter == 0 {
+		return ""
+	}
+	return strconv.FormatInt(int64(last.Meter), 10)
 }
 
 // meterField asks which meter read the air. Those that are not to be trusted
