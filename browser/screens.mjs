@@ -52,14 +52,17 @@ async function benchPages(page) {
   const task = await firstLink(page, '/bench', /^\/jobs\/\d+\/tasks\/\d+$/)
   const hold = await firstLink(page, '/cabinet', /^\/jobs\/\d+\/holds\/\d+$/)
   const holds = await page.locator('.reading .acts a').evaluateAll((links) => links.map((a) => a.getAttribute('href')))
-  return { bench: '/bench', task, cabinet: '/cabinet', round: '/cabinet/round', hold, 'hold-last': holds.at(-1), 'hold-third': holds[2], templates: '/templates', template: '/templates/CG' }
+  const airPlace = await firstLink(page, '/air', /^\/air\/readings\?place=\d+$/)
+  const meter = await firstLink(page, '/meters', /^\/meters\/\d+$/)
+  return { bench: '/bench', task, cabinet: '/cabinet', air: '/air', 'air-readings': airPlace, 'air-import': '/air/import', meters: '/meters', meter, round: '/cabinet/round', hold, 'hold-last': holds.at(-1), 'hold-third': holds[2], templates: '/templates', template: '/templates/CG' }
 }
 
 async function ownerPages(page) {
   const invoice = await firstLink(page, '/invoices', /^\/invoices\/\d+$/)
+  const airPlace = await firstLink(page, '/air/places', /^\/air\/places\/\d+$/)
   const part = await firstLink(page, '/parts', /^\/parts\/\d+$/)
   return {
-    owner: '/owner', settings: '/settings', 'hold-rule': '/settings/holds', bands: '/settings/bands', staff: '/staff', parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
+    owner: '/owner', settings: '/settings', 'air-places': '/air/places', 'air-place': airPlace, 'hold-rule': '/settings/holds', bands: '/settings/bands', staff: '/staff', parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
     'template-edit': '/templates/CG', 'template-new': '/templates/new',
   }
 }

@@ -159,7 +159,7 @@ func (s *Server) fillPlaces(ctx context.Context, c *gin.Context, v *airView, p *
 			return err
 		}
 		p.Places = append(p.Places, placeLine(v, n, rs, may))
-		if pic := airPicture(n.Place, rs, v.moment, days); pic != nil {
+		if pic := airPicture(n.Place, rs, v, days); pic != nil {
 			p.Pictures = append(p.Pictures, *pic)
 		}
 	}
@@ -168,7 +168,7 @@ func (s *Server) fillPlaces(ctx context.Context, c *gin.Context, v *airView, p *
 
 // placeLine is one place with its last reading.
 func placeLine(v *airView, n workshop.PlaceNow, rs []air.Reading, may bool) Reading {
-	out := Reading{Mark: n.Place.Name, Tag: string(n.Place.Kind), Href: airReadingsPath(n.Place.ID)}
+	out := Reading{Mark: n.Place.Name, Tag: "all readings", Href: airReadingsPath(n.Place.ID)}
 	if may {
 		out.Next = &Link{Href: fmt.Sprintf("/air?place=%d#note", n.Place.ID), Text: "Note a reading"}
 	}
@@ -179,7 +179,7 @@ func placeLine(v *airView, n workshop.PlaceNow, rs []air.Reading, may bool) Read
 	out.When = DayHour(n.Last.At.In(v.moment.Location()))
 	out.Facts = []Pair{{Name: "air", Value: n.Last.RH.StringFixed(1) + " %"}}
 	if n.Last.Celsius != nil {
-		out.Facts = append(out.Facts, Pair{Name: "temperature", Value: celsiusText(n.Last.Celsius)})
+		out.Facts = append(out.Facts, Pair{Name: "temperature", Value: warmText(n.Last.Celsius, v.shop.Units)})
 	}
 	if len(rs) == 0 {
 		rs = []air.Reading{*n.Last}
@@ -196,11 +196,33 @@ func placeLine(v *airView, n workshop.PlaceNow, rs []air.Reading, may bool) Read
 	return out
 }
 
-func celsiusText(c *decimal.Decimal) string {
+// warmUnit is the shop's unit of temperature.
+func warmUnit(u wood.Units) string {
+	if u.Temperature == "F" {
+		return "°F"
+	}
+	return "°C"
+}
+
+// warmFigure is a temperature in the shop's unit without it, "" when it was not
+// read. The minus is the true one.
+func warmFigure(c *decimal.Decimal, u wood.Units) string {
 	if c == nil {
 		return ""
 	}
-	return strings.Replace(c.StringFixed(1), "-", "\u2212", 1) + " °C"
+	figure := c.StringFixed(1)
+	if u.Temperature == "F" {
+		figure, _, _ = strings.Cut(wood.Measure{Known: wood.Measured, Value: *c, Unit: wood.Celsius}.In(u), " ")
+	}
+	return strings.Replace(figure, "-", "\u2212", 1)
+}
+
+// warmText is a temperature in the shop's unit, "" when it was not read.
+func warmText(c *decimal.Decimal, u wood.Units) string {
+	if c == nil {
+		return ""
+	}
+	return warmFigure(c, u) + " " + warmUnit(u)
 }
 
 // trustText is a meter's name with a mark and a word for how far it is believed.

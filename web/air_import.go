@@ -122,9 +122,9 @@ func airLook(c *gin.Context, v *airView, n *workshop.AirImport) *AirLook {
 	if n.Doubted > 0 {
 		look.Facts = append(look.Facts, Fact{Name: "Not trusted", Value: Plural(n.Doubted, "reading", "readings"), Note: n.Doubt})
 	}
-	look.Sample = Table{Caption: "The first readings", Hidden: true, Columns: []Column{Head("When"), Figures("As logged", "%"), Figures("Air", "%"), Figures("Temperature", "°C")}, Empty: Empty{Text: "The file holds no reading that can be taken."}}
+	look.Sample = Table{Caption: "The first readings", Hidden: true, Columns: []Column{Head("When"), Figures("As logged", "%"), Figures("Air", "%"), Figures("Temperature", warmUnit(v.shop.Units))}, Empty: Empty{Text: "The file holds no reading that can be taken."}}
 	for _, r := range n.Sample {
-		look.Sample.Rows = append(look.Sample.Rows, Line(DayHour(r.At.In(zone)), r.Raw.String(), r.RH.StringFixed(1), celsiusFigure(r)))
+		look.Sample.Rows = append(look.Sample.Rows, Line(DayHour(r.At.In(zone)), r.Raw.String(), r.RH.StringFixed(1), warmFigure(r.Celsius, v.shop.Units)))
 	}
 	look.Wrong = Table{Caption: "Lines left out", Hidden: true, Columns: []Column{Figures("Line", ""), Head("It")}}
 	for _, e := range n.Errors {

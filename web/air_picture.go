@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain/air"
+	"winterbench/domain/wood"
 )
 
 // airSpans are how many days back a picture of the air may reach.
@@ -40,14 +41,17 @@ const mostDots = 40
 // mostPoints is how many points the line of a picture has at most.
 const mostPoints = 240
 
+// silence is how long a place may go unread before the line of its picture breaks.
+const silence = 36 * time.Hour
+
 // airPicture draws the humidity of a place over some days; nil for fewer than
 // two readings.
-func airPicture(p air.Place, rs []air.Reading, now time.Time, days int) *Picture {
+func airPicture(p air.Place, rs []air.Reading, v *airView, days int) *Picture {
 	rs = air.Standing(rs)
 	if len(rs) < 2 {
 		return nil
 	}
-	curve := &Curve{Unit: "%", Air: true, Marked: "Humidity", Decimals: 0, Gap: 36 * time.Hour, Today: time.Time{}}
+	curve := &Curve{Unit: "%", Air: true, Marked: "Humidity", Decimals: 0, Gap: silence}
 	for _, r := range thinned(rs, mostPoints) {
 		curve.Points = append(curve.Points, CurvePoint{At: r.At, Value: r.RH.InexactFloat64(), Expected: !r.Trusted})
 		if !r.Trusted {
@@ -61,7 +65,7 @@ func airPicture(p air.Place, rs []air.Reading, now time.Time, days int) *Picture
 			{Value: high.InexactFloat64(), Is: "band to " + high.String() + " %"}, {Value: low.InexactFloat64(), Is: "band from " + low.String() + " %"},
 		}
 	}
-	table := dayTable(p, rs, now.Location())
+	table := dayTable(p, rs, v)
 	return &Picture{Title: fmt.Sprintf("%s, %d days", p.Name, days), Text: airPictureText(p, rs), Curve: curve, Table: table}
 }
 
@@ -116,10 +120,11 @@ func thinned(rs []air.Reading, most int) []air.Reading {
 }
 
 // dayTable sums readings up by day, the newest first.
-func dayTable(p air.Place, rs []air.Reading, zone *time.Location) Table {
+func dayTable(p air.Place, rs []air.Reading, v *airView) Table {
+	zone := v.moment.Location()
 	t := Table{
 		Caption: "Air of " + p.Name + " by day", Hidden: true,
-		Columns: []Column{Head("Day"), Figures("Lowest", "%"), Figures("Highest", "%"), Figures("Temperature", "°C"), Figures("Readings", ""), Head("Outside the band")},
+		Columns: []Column{Head("Day"), Figures("Lowest", "%"), Figures("Highest", "%"), Figures("Temperature", warmUnit(v.shop.Units)), Figures("Readings", ""), Head("Outside the band")},
 	}
 	for end := len(rs); end > 0; {
 		day := Day(rs[end-1].At.In(zone))
@@ -127,13 +132,13 @@ func dayTable(p air.Place, rs []air.Reading, zone *time.Location) Table {
 		for start > 0 && Day(rs[start-1].At.In(zone)) == day {
 			start--
 		}
-		t.Rows = append(t.Rows, dayRow(p, day, rs[start:end]))
+		t.Rows = append(t.Rows, dayRow(p, day, rs[start:end], v.shop.Units))
 		end = start
 	}
 	return t
 }
 
-func dayRow(p air.Place, day string, rs []air.Reading) Row {
+func dayRow(p air.Place, day string, rs []air.Reading, u wood.Units) Row {
 	low, high, out, warm := rs[0].RH, rs[0].RH, 0, ""
 	for _, r := range rs {
 		if r.RH.LessThan(low) {
@@ -146,7 +151,7 @@ func dayRow(p air.Place, day string, rs []air.Reading) Row {
 			out++
 		}
 		if r.Celsius != nil {
-			warm = celsiusFigure(r)
+			warm = warmFigure(r.Celsius, u)
 		}
 	}
 	outside := "no"

@@ -77,6 +77,23 @@ func placesAnswer(all []air.Place) string {
 	return fmt.Sprintf("The air of %s is kept.", Plural(used, "place", "places"))
 }
 
+// placeRuleAnswer says how the air of a place is kept.
+func placeRuleAnswer(x air.Place) string {
+	switch {
+	case x.ID == 0:
+		return "The band says how the air should be; the alarms say when somebody must look."
+	case !x.Retired.IsZero():
+		return x.Name + " is no longer in use."
+	case x.Rules.High.IsZero():
+		return x.Name + " is read without a band."
+	}
+	said := fmt.Sprintf("%s is to be at %s to %s %%", x.Name, x.Rules.Low, x.Rules.High)
+	if !x.Rules.Stop.IsZero() {
+		said += fmt.Sprintf("; above %s %% everything there stops", x.Rules.Stop)
+	}
+	return said + "."
+}
+
 func bandText(r air.Rules) string {
 	if r.High.IsZero() {
 		return "no band"
@@ -114,6 +131,7 @@ type AirPlacePage struct {
 	Retire *Field // nil for a new one
 	Button string
 	Back   Link
+	Look   *Link // to its readings; nil for a new one
 }
 
 // ruleNumber is one figure of a place's rules on its form.
@@ -192,7 +210,7 @@ func (s *Server) showAirPlace(c *gin.Context, status int, x air.Place, errs doma
 		title, button = "A new place of the air", "Add the place"
 	}
 	p := &AirPlacePage{Page: s.frame(c, title, deskDoor(c)), Action: "/air/places/" + c.Param("place"), Button: button, Back: Link{Href: "/air/places", Text: "Places of the air"}}
-	p.Answer = "The band says how the air should be; the alarms say when somebody must look."
+	p.Answer = placeRuleAnswer(x)
 	if usual {
 		p.Answer = "These are the usual figures of a " + string(kind) + ". They are not saved yet."
 	}
@@ -219,6 +237,7 @@ func (s *Server) showAirPlace(c *gin.Context, status int, x air.Place, errs doma
 	if x.ID != 0 {
 		retire := CheckField("retired", "No longer in use", typedOr(c, "retired", yesWhen(!x.Retired.IsZero())) == "yes").Hint("Its readings stay; it has no alarms and takes no new readings.")
 		p.Retire = &retire
+		p.Look = &Link{Href: airReadingsPath(x.ID), Text: "Its readings"}
 	}
 	s.page(c, status, "air/place", p)
 }

@@ -145,9 +145,6 @@ type AirReadingsPage struct {
 	Back    Link
 }
 
-// airListDays is how far back the list of readings goes unless it is chosen.
-const airListDays = 400
-
 func (s *Server) airReadings(c *gin.Context) {
 	v := s.openAir(c)
 	if v == nil {
@@ -178,7 +175,7 @@ func (s *Server) airReadings(c *gin.Context) {
 	for _, n := range v.now.Places {
 		p.Places = append(p.Places, SpanLink{Link: Link{Href: airReadingsPath(n.Place.ID), Text: n.Place.Name}, Here: n.Place.ID == place.ID})
 	}
-	p.Picture = airPicture(place, lately, v.moment, days)
+	p.Picture = airPicture(place, lately, v, days)
 	p.Table = s.readingTable(c, v, rs)
 	s.page(c, http.StatusOK, "air/readings", p)
 }
@@ -213,7 +210,7 @@ func (s *Server) findPlace(c *gin.Context, typed string) (air.Place, error) {
 func (s *Server) readingTable(c *gin.Context, v *airView, rs []air.Reading) Table {
 	t := Table{
 		Caption: "Readings", Hidden: true, Empty: Empty{Text: "Nobody has read the air here yet.", Do: &Link{Href: "/air#note", Text: "Note a reading"}},
-		Columns: []Column{Head("When"), Figures("Air", "%"), Figures("As read", "%"), Figures("Temperature", "°C"), Head("Meter"), Head("Who")},
+		Columns: []Column{Head("When"), Figures("Air", "%"), Figures("As read", "%"), Figures("Temperature", warmUnit(v.shop.Units)), Head("Meter"), Head("Who")},
 	}
 	replaced := map[domain.AirReadingID]bool{}
 	for _, r := range rs {
@@ -221,15 +218,13 @@ func (s *Server) readingTable(c *gin.Context, v *airView, rs []air.Reading) Tabl
 	}
 	for _, r := range rs {
 		row := Row{Struck: replaced[r.ID], Cells: []Cell{
-			{Text: DayHour(r.At.In(v.moment.Location())), Href: fmt.Sprintf("/air/readings/%d", r.ID)}, {Text: r.RH.StringFixed(1)}, {Text: r.Raw.String()}, {Text: celsiusFigure(r)},
+			{Text: DayHour(r.At.In(v.moment.Location())), Href: fmt.Sprintf("/air/readings/%d", r.ID)}, {Text: r.RH.StringFixed(1)}, {Text: r.Raw.String()}, {Text: warmFigure(r.Celsius, v.shop.Units)},
 			{Text: trustText(v.meterName(r.Meter), r.Trusted)}, {Text: r.By, Note: sourceNote(r)},
 		}}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
-
-func celsiusFigure(r air.Reading) string { return strings.TrimSuffix(celsiusText(r.Celsius), " °C") }
 
 func sourceNote(r air.Reading) string {
 	switch {
@@ -272,7 +267,7 @@ func (s *Server) showAirReading(c *gin.Context, status int, errs domain.Fields) 
 	p.Answer, p.Errors = fmt.Sprintf("%s was at %s %% on %s.", place.Name, r.RH.Round(1), DayHour(r.At.In(zone))), errs
 	p.Facts = Facts{
 		{Name: "Meter", Value: v.meterName(r.Meter), Note: trustWord(r.Trusted)}, {Name: "As read", Value: r.Raw.String() + " %", Note: fmt.Sprintf("put right by %s %%", signed(r.RH.Sub(r.Raw).InexactFloat64()))},
-		{Name: "Temperature", Value: or(celsiusText(r.Celsius), "not read")}, {Name: "Noted", Value: DayHour(r.Noted.In(zone)), Note: r.By},
+		{Name: "Temperature", Value: or(warmText(r.Celsius, v.shop.Units), "not read")}, {Name: "Noted", Value: DayHour(r.Noted.In(zone)), Note: r.By},
 	}
 	if note := sourceNote(*r); note != "" {
 		p.Facts = append(p.Facts, Fact{Name: "Note", Value: note})

@@ -8,6 +8,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/air"
 	"winterbench/domain/wood"
+	"winterbench/domain/workshop"
 )
 
 func init() { moreSamples = append(moreSamples, airSamples) }
@@ -77,5 +78,5 @@ func sampleAirPicture() Picture {
 		}
 		rs = append(rs, air.Reading{ID: domain.AirReadingID(i + 1), At: at, RH: decimal.NewFromInt(int64(36 + i)), Trusted: i < 9})
 	}
-	return *airPicture(p, rs, begin.AddDate(0, 0, 14), 14)
+	return *airPicture(p, rs, &airView{moment: begin.AddDate(0, 0, 14), shop: &workshop.Shop{}}, 14)
 }

@@ -15,6 +15,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/air"
+	"winterbench/domain/wood"
 )
 
 // airy is a shop with the usual places and a dial at the bench, calibrated five
@@ -138,6 +139,16 @@ func TestNoteAirOnThePage(t *testing.T) {
 	page = s.get("/air/readings?place=" + text(int64(s.bench)))
 	if !strings.Contains(textOf(find(page, "class", "lines")), "42.0") {
 		t.Error("the list does not hold the reading")
+	}
+}
+
+// 20 °C is 68 °F and -40 is the same in both, by definition.
+func TestTemperatureInTheShopsUnit(t *testing.T) {
+	for celsius, want := range map[int64][2]string{20: {"20.0 °C", "68 °F"}, -40: {"−40.0 °C", "−40 °F"}} {
+		c := decimal.NewFromInt(celsius)
+		if got := [2]string{warmText(&c, wood.Units{}), warmText(&c, wood.Units{Temperature: "F"})}; got != want {
+			t.Errorf("got %v, want %v", got, want)
+		}
 	}
 }
 

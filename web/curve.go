@@ -78,8 +78,12 @@ type CurveDrawing struct {
 	Levels      []LaidLevel
 }
 
-// LaidLevel is a level as drawn.
-type LaidLevel struct{ Y, Is string }
+// LaidLevel is a level as drawn. Its word stands above it, or below it at the
+// upper edge.
+type LaidLevel struct {
+	Y, Is string
+	Dy    int // px from the line to the foot of the word
+}
 
 // CurveSegment is a line between two points.
 type CurveSegment struct {
@@ -129,7 +133,11 @@ func (c Curve) Lay() CurveDrawing {
 		d.Dots = nil
 	}
 	for _, l := range c.Levels {
-		d.Levels = append(d.Levels, LaidLevel{Y: percent(k.y(l.Value)), Is: l.Is})
+		laid := LaidLevel{Y: percent(k.y(l.Value)), Is: l.Is, Dy: -4}
+		if k.y(l.Value) < 12 {
+			laid.Dy = 13
+		}
+		d.Levels = append(d.Levels, laid)
 	}
 	c.layFit(&d, k)
 	c.layWindow(&d, k)

@@ -128,6 +128,7 @@ type MeterPage struct {
 	Facts     Facts
 	Effect    Table // what the correction does
 	History   Table
+	Older     Table // calibrations before the newest
 	Cautions  []Caution
 	Salts     Table
 	Calibrate []Group // empty when the reader may not, or for a new meter
@@ -177,6 +178,10 @@ func (s *Server) showMeter(c *gin.Context, status int, errs domain.Fields) {
 		p.Answer = meterAnswer(m, now)
 		p.Facts = Facts{{Name: "Lies at", Value: or(placeNameOf(places, m.Place), "it travels")}, {Name: "Note", Value: or(m.Note, "none")}}
 		p.Effect, p.History = effectTable(m, now), historyTable(m, now)
+		p.Older = p.History
+		n := min(len(p.History.Rows), newestChecks)
+		p.History.Rows, p.Older.Rows = p.History.Rows[:n], p.Older.Rows[n:]
+		p.Older.Caption = "Older calibrations"
 	}
 	if workshop.May(actor(c), workshop.ActMeter) == nil {
 		calibrating := strings.HasSuffix(c.FullPath(), "/calibrations")
@@ -195,6 +200,9 @@ func meterAnswer(m air.Meter, now time.Time) string {
 	last := m.Last(now)
 	return fmt.Sprintf("%s is trusted until %s; it adds %s %% to what it shows.", m.Name, Civil(last.Due), offsetsText(*last))
 }
+
+// newestChecks is how many lines of calibrations are in sight.
+const newestChecks = 6
 
 // effectTable shows what the correction makes of some values.
 func effectTable(m air.Meter, now time.Time) Table {

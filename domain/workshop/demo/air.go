@@ -54,6 +54,7 @@ func (c *climate) room(t time.Time, helps, dip float64) float64 {
 	case rh > 49:
 		rh = max(rh-38, 49)
 	}
+	rh += 1.3*math.Sin(2*math.Pi*(float64(t.Hour())-14)/24) + 0.7*math.Sin(float64(t.Unix())/1.9e5)
 	if !t.Before(c.from) {
 		rh = dip
 	}
