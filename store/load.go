@@ -26,7 +26,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 		for _, load := range []func() error{
 			func() error { return s.loadPictures(d.Pictures) },
 			func() error { return loadShop(db, d.Shop) },
-			func() error { return loadEach(db, d.Staff, loadedStaff) },
+			func() error { return loadStaff(db, d.Staff) },
 			func() error { return loadCustomers(db, d.Customers) },
 			func() error { return loadEach(db, d.Instruments, loadedInstrument) },
 			func() error { return loadEach(db, d.Parts, loadedPart) },
@@ -98,10 +98,16 @@ func loadShop(db *gorm.DB, shop workshop.Shop) error {
 	return db.Create(&row).Error
 }
 
-func loadedStaff(s *workshop.Staff) staffRow {
-	row := rowOfStaff(s)
-	row.Version = max(row.Version, 1)
-	return row
+func loadStaff(db *gorm.DB, people []workshop.Staff) error {
+	rows := make([]staffRow, len(people))
+	for i := range people {
+		var err error
+		if rows[i], err = rowOfStaff(&people[i]); err != nil {
+			return err
+		}
+		rows[i].Version = max(rows[i].Version, 1)
+	}
+	return loadRows(db, rows)
 }
 
 func loadedInstrument(in *customer.Instrument) instrumentRow {

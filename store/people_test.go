@@ -48,6 +48,8 @@ func fullShop() workshop.Shop {
 		Deposit: quote.DepositRule{Above: dec("3"), Percent: dec("20"), HighAbove: dec("8.5"), HighPercent: dec("40")},
 		Places:  []string{"A1", "A2"}, Foot: "Thanks.\nCome again.", Demo: true,
 	}
+	s.Region, s.Said, s.OpenOn = "AT", workshop.SaidSafe, []domain.Date{"2026-12-08"}
+	s.Closed = []workshop.DaySpan{{From: "2026-12-24", To: "2027-01-02", Why: "midwinter"}}
 	s.Hours[0], s.Hours[5] = workshop.Hours{Open: "09:00", Close: "17:30"}, workshop.Hours{Open: "10:00", Close: "14:00"}
 	return s
 }
@@ -81,7 +83,9 @@ func TestShopSettingsComeBack(t *testing.T) {
 
 func TestStaffComeBack(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		runa := workshop.Staff{Name: "RUNA Élan", Password: "$argon2id$x", Roles: []domain.Role{domain.Owner, domain.Bench, domain.Counter, domain.Bench}, Active: true, Since: start}
+		runa := workshop.Staff{Name: "RUNA Élan", Password: "$argon2id$x", Roles: []domain.Role{domain.Owner, domain.Bench, domain.Counter, domain.Bench}, Active: true, Since: start,
+			Hours: workshop.Week{0: {{From: "09:00", To: "12:30"}, {From: "13:00", To: "17:00"}}, 4: {{From: "08:00", To: "24:00"}}},
+			Away:  []workshop.DaySpan{{From: "2026-12-07", To: "2026-12-11", Why: "the <north>"}}, Skill: 4}
 		ada := workshop.Staff{Name: "Ada", Roles: []domain.Role{domain.Counter}, Since: hours(1)}
 		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error {
 			if err := tx.AddStaff(ctx, &runa); err != nil {
@@ -107,6 +111,7 @@ func TestStaffComeBack(t *testing.T) {
 			_, err = tx.Staff(ctx, 4711)
 			wantKind(t, err, domain.NotFound)
 			found.Active, found.Password, found.Roles = false, "", nil
+			found.Hours, found.Away, found.Skill = workshop.Week{6: {{From: "10:00", To: "11:00"}}}, nil, 0
 			runa = *found
 			return tx.SaveStaff(ctx, &runa)
 		})

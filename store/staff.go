@@ -23,23 +23,46 @@ type staffRow struct {
 	Active       bool
 	CreatedAt    moment
 	Version      int
+	Working      string
+	Skill        int
+}
+
+// working is when a person works, as the row keeps it.
+type working struct {
+	Hours *workshop.Week     `json:"hours,omitempty"`
+	Away  []workshop.DaySpan `json:"away,omitempty"`
 }
 
 func (staffRow) TableName() string { return "staff" }
 func (r *staffRow) key() *int64    { return &r.ID }
 
-func rowOfStaff(s *workshop.Staff) staffRow {
-	return staffRow{
+func rowOfStaff(s *workshop.Staff) (staffRow, error) {
+	row := staffRow{
 		ID: int64(s.ID), Name: s.Name, NameKey: workshop.NameKey(s.Name), PasswordHash: s.Password, Roles: rolesText(s.Roles),
-		Active: s.Active, CreatedAt: at(s.Since), Version: s.Version,
+		Active: s.Active, CreatedAt: at(s.Since), Version: s.Version, Skill: s.Skill,
 	}
+	w := working{Away: s.Away}
+	if !s.Hours.Empty() {
+		w.Hours = &s.Hours
+	}
+	text, err := toJSON(w)
+	row.Working = text
+	return row, err
 }
 
-func (r *staffRow) staff() workshop.Staff {
-	return workshop.Staff{
+func (r *staffRow) staff() (workshop.Staff, error) {
+	s := workshop.Staff{
 		ID: domain.StaffID(r.ID), Name: r.Name, Password: r.PasswordHash, Roles: rolesOf(r.Roles),
-		Active: r.Active, Since: r.CreatedAt.Time, Version: r.Version,
+		Active: r.Active, Since: r.CreatedAt.Time, Version: r.Version, Skill: r.Skill,
 	}
+	var w working
+	if err := fromJSON(r.Working, &w); err != nil {
+		return s, fmt.Errorf("read when %s works: %w", s.Name, err)
+	}
+	if s.Away = w.Away; w.Hours != nil {
+		s.Hours = *w.Hours
+	}
+	return s, nil
 }
 
 // rolesText writes hats in the order of domain.Roles, each once. A hat that is
@@ -79,7 +102,7 @@ func (s *Store) StaffList(ctx context.Context) ([]workshop.Staff, error) {
 	if err := s.db.WithContext(ctx).Order("name_key, id").Find(&rows).Error; err != nil {
 		return nil, fmt.Errorf("list staff: %w", translate(err))
 	}
-	return each(rows, (*staffRow).staff), nil
+	return eachErr(rows, (*staffRow).staff)
 }
 
 // StaffMember reads one person.
@@ -97,7 +120,10 @@ func readStaff(db *gorm.DB, id domain.StaffID) (*workshop.Staff, error) {
 	if err := takeRow(db, &row, id, "member of staff"); err != nil {
 		return nil, err
 	}
-	s := row.staff()
+	s, err := row.staff()
+	if err != nil {
+		return nil, err
+	}
 	return &s, nil
 }
 
@@ -111,7 +137,10 @@ func (t *tx) StaffByName(ctx context.Context, key string) (*workshop.Staff, erro
 	if err != nil {
 		return nil, fmt.Errorf("find staff by name: %w", translate(err))
 	}
-	s := row.staff()
+	s, err := row.staff()
+	if err != nil {
+		return nil, err
+	}
 	return &s, nil
 }
 
@@ -126,7 +155,10 @@ func (t *tx) StaffCount(ctx context.Context) (int, error) {
 
 // AddStaff inserts a person and sets the identity.
 func (t *tx) AddStaff(ctx context.Context, s *workshop.Staff) error {
-	row := rowOfStaff(s)
+	row, err := rowOfStaff(s)
+	if err != nil {
+		return err
+	}
 	row.Version = 1
 	if err := addRow(t.db.WithContext(ctx), &row); err != nil {
 		return err
@@ -137,7 +169,10 @@ func (t *tx) AddStaff(ctx context.Context, s *workshop.Staff) error {
 
 // SaveStaff writes a person unless somebody saved it since it was read.
 func (t *tx) SaveStaff(ctx context.Context, s *workshop.Staff) error {
-	row := rowOfStaff(s)
+	row, err := rowOfStaff(s)
+	if err != nil {
+		return err
+	}
 	row.Version++
 	if err := saveRow(t.db.WithContext(ctx), &row, s.Version, s.Name); err != nil {
 		return err

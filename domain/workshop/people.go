@@ -238,8 +238,9 @@ func flat(f domain.Fields) domain.Fields {
 	return out
 }
 
-// ChangeStaff changes a person's name, hats and whether they may sign in; a
-// password that is not empty replaces theirs. The last active owner stays one.
+// ChangeStaff changes a person's name, hats, working time, skill and whether
+// they may sign in; a password that is not empty replaces theirs. The last active
+// owner stays one.
 func (w *Workshop) ChangeStaff(ctx context.Context, by domain.Actor, s Staff, password string, others []Staff) error {
 	_, err := w.do(ctx, by, ActStaff, func(tx Tx, at time.Time) (int64, error) {
 		f := domain.Fields{}
@@ -263,6 +264,7 @@ func (w *Workshop) ChangeStaff(ctx context.Context, by domain.Actor, s Staff, pa
 		}
 		n := *old
 		n.Name, n.Roles, n.Active, n.Version = s.Name, s.Roles, s.Active, s.Version
+		n.Hours, n.Away, n.Skill = s.Hours, s.Away, s.Skill
 		if password != "" {
 			n.Password = HashPassword(password)
 		}

@@ -38,6 +38,10 @@ type Shop struct {
 	Hold      hold.Rule         `json:"hold"`     // when a hold may end; zeros: the usual figures
 	Warranty  job.Warranty      `json:"warranty"` // zeros: the usual one
 	Units     wood.Units        `json:"units"`    // in which measures are shown; zero: mm, C, g
+	Region    string            `json:"region"`   // of public holidays, such as "AT" or "DE-BY"; "" keeps none
+	OpenOn    []domain.Date     `json:"open_on"`  // public holidays on which the shop works all the same
+	Closed    []DaySpan         `json:"closed"`   // other days on which the shop is closed
+	Said      Said              `json:"said"`     // how sure the day is that a customer is told; "": p80
 	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
 }
@@ -120,6 +124,7 @@ func (s *Shop) Check() error {
 		s.Places[i] = domain.Line(f, "places", s.Places[i], 40, true)
 	}
 	s.checkHours(f)
+	s.checkCalendar(f)
 	for field, text := range domain.FieldsOf(s.Bands.Check()) {
 		f.Add(field, "%s", text)
 	}
