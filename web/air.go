@@ -168,7 +168,7 @@ func (s *Server) fillPlaces(ctx context.Context, c *gin.Context, v *airView, p *
 
 // placeLine is one place with its last reading.
 func placeLine(v *airView, n workshop.PlaceNow, rs []air.Reading, may bool) Reading {
-	out := Reading{Mark: n.Place.Name, Tag: "all readings", Href: airReadingsPath(n.Place.ID)}
+	out := Reading{Mark: n.Place.Name, Tag: "readings", Href: airReadingsPath(n.Place.ID)}
 	if may {
 		out.Next = &Link{Href: fmt.Sprintf("/air?place=%d#note", n.Place.ID), Text: "Note a reading"}
 	}
@@ -235,7 +235,7 @@ func trustText(meter string, trusted bool) string {
 
 // alarmLine is one alarm; what cannot be answered says what ends it.
 func (s *Server) alarmLine(c *gin.Context, v *airView, a air.Alarm, errs domain.Fields) AlarmLine {
-	out := AlarmLine{Kind: a.Kind, Text: a.Text, Do: a.Advice(), Since: a.Since, Stop: a.Stop, Place: "Travelling meter"}
+	out := AlarmLine{Kind: a.Kind, Text: a.Text, Do: a.Advice(), Since: a.Since, Stop: a.Stop, Place: v.meterName(a.Meter)}
 	if n := v.place(a.Place); n != nil {
 		out.Place = n.Place.Name
 	}

@@ -206,14 +206,14 @@ const newestChecks = 6
 
 // effectTable shows what the correction makes of some values.
 func effectTable(m air.Meter, now time.Time) Table {
-	t := Table{Caption: "What the correction does", Hidden: true, Columns: []Column{Figures("It shows", "%"), Figures("The air is at", "%"), Figures("Added", "%")}}
+	t := Table{Caption: "What the correction does", Hidden: true, Columns: []Column{Head("It shows"), Figures("The air is at", "%"), Figures("Added", "%")}}
 	if m.Last(now) == nil {
 		t.Empty = Empty{Text: "Nothing yet: it was never calibrated, so its values stand as they were read."}
 		return t
 	}
 	for _, raw := range []int64{30, 45, 60} {
 		rh, offset, _, _ := m.Correct(decimal.NewFromInt(raw), now)
-		t.Rows = append(t.Rows, Line(strconv.FormatInt(raw, 10), rh.StringFixed(1), signed(offset.InexactFloat64())))
+		t.Rows = append(t.Rows, Line(fmt.Sprintf("%d %%", raw), rh.StringFixed(1), signed(offset.InexactFloat64())))
 	}
 	return t
 }

@@ -30,8 +30,8 @@ func (s *Server) fillCalibration(c *gin.Context, p *MeterPage, now time.Time, er
 		errs = nil
 	}
 	p.Calibrate = []Group{
-		{Legend: "First salt", Across: true, Fields: markAll(errs, pointFields(0, value, wood.Salts()[0]))},
-		{Legend: "Second salt", Note: "A second point puts a meter right at both ends: two that agree at 75 % may differ by 4 at 55 %. None is possible too.", Across: true, Fields: markAll(errs, pointFields(1, value, ""))},
+		{Legend: "First salt", Fields: markAll(errs, pointFields(0, value, wood.Salts()[0]))},
+		{Legend: "Second salt", Note: "A second point puts a meter right at both ends: two that agree at 75 % may differ by 4 at 55 %. None is possible too.", Fields: markAll(errs, pointFields(1, value, ""))},
 		{Legend: "When", Fields: markAll(errs, []Field{
 			momentField("at", "When it was read", value("at", "")).Hint("empty for now"),
 			DateField("due", "Next due", domain.Date(value("due", ""))).Hint("empty for the usual: monthly from October to April, else before it begins; now " + Civil(air.UsualDue(domain.DateOf(now)))),

@@ -95,7 +95,7 @@ func (s *sim) airSpots(c *climate) []airSpot {
 // rooms were read outside the heating season.
 const (
 	loggedDays = 14
-	recentDays = 60
+	recentDays = 95
 )
 
 // keepAir writes down the air of the winters: by hand at opening and closing,
