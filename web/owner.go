@@ -16,6 +16,7 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 	r.GET("/owner", s.owner)
 	r.GET("/settings", s.settings)
 	r.POST("/settings", s.saveSettings)
+	s.calendarRoutes(r)
 	r.GET("/staff", s.staff)
 	r.POST("/staff", s.addStaff)
 	r.GET("/staff/:staff", s.staffMember)
@@ -54,7 +55,7 @@ func (s *Server) owner(c *gin.Context) {
 	p := &OwnerPage{Page: s.frame(c, "Owner", domain.Owner)}
 	p.Answer = workshop.OwnerAnswer(rows, s.now(), shop)
 	p.Worry = s.worries(rows, shop)
-	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
+	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
 	s.page(c, http.StatusOK, "owner/show", p)
 }
 

@@ -43,7 +43,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
-	p.Ways = []Link{{Href: bandsPath, Text: "What counts as dry"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}}
+	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}}
 	s.formPage(c, status, p)
 }
 

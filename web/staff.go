@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -101,29 +102,57 @@ func (s *Server) showMember(c *gin.Context, status int, errs domain.Fields) {
 		s.fail(c, err)
 		return
 	}
-	name, roles, active := m.Name, m.Roles, m.Active
+	shop, err := s.Read.ShopSettings(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	today := shop.Today(s.now())
+	_, now := daySpans(m.Away, today)
+	asked, hours, away, skill, version := *m, hoursShown(m.Hours), shownSpans(now), strconv.Itoa(m.Skill), strconv.Itoa(m.Version)
 	if errs != nil {
-		name, roles, active = form(c, "name"), formRoles(c), form(c, "active") == "yes"
+		asked.Name, asked.Roles, asked.Active = form(c, "name"), formRoles(c), form(c, "active") == "yes"
+		hours, away, skill, version = hoursTyped(c), typedSpans(c, "away"), form(c, "skill"), form(c, "version")
 	}
 	p := &FormPage{Page: s.frame(c, m.Name, domain.Owner), Action: fmt.Sprintf("/staff/%d", m.ID), Button: "Save", Back: Link{Href: "/staff", Text: "Staff"}}
-	p.Errors = errs
-	p.Hidden = []Pair{{Name: "version", Value: strconv.Itoa(m.Version)}}
-	fields := append([]Field{TextField("name", "Name", name).Need().Limit(60)}, roleFields(roles)...)
-	fields = append(fields, CheckField("active", "may sign in", active), newPassword("New password", false))
-	p.Groups = []Group{{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, fields)}}
+	p.Answer, p.Lead, p.Above = memberAnswer(m, shop, today), "The next two weeks", openTable(shop, m, today, 14)
+	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
+	p.Groups = append([]Group{
+		{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, memberFields(&asked, skill))},
+		hoursGroup(hours, errs),
+	}, spanGroups("away", "Days away", "away", "Whole days; one day when the last is left empty. Closed days of the shop need no line here.", away, errs)...)
 	s.formPage(c, status, p)
 }
 
+func memberFields(m *workshop.Staff, skill string) []Field {
+	fields := append([]Field{TextField("name", "Name", m.Name).Need().Limit(60)}, roleFields(m.Roles)...)
+	byHats := workshop.Staff{Roles: m.Roles}
+	return append(fields, skillField(skill, byHats.Skilled()), CheckField("active", "may sign in", m.Active), newPassword("New password", false))
+}
+
 func (s *Server) saveStaff(c *gin.Context) {
-	people, err := s.Read.StaffList(c.Request.Context())
+	ctx := c.Request.Context()
+	people, err := s.Read.StaffList(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	shop, err := s.Read.ShopSettings(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	version, _ := strconv.Atoi(form(c, "version"))
 	person := workshop.Staff{ID: domain.StaffID(number(c, "staff")), Name: form(c, "name"), Roles: formRoles(c), Active: form(c, "active") == "yes", Version: version}
+	var over []workshop.DaySpan
+	if i := slices.IndexFunc(people, func(p workshop.Staff) bool { return p.ID == person.ID }); i >= 0 {
+		over, _ = daySpans(people[i].Away, shop.Today(s.now()))
+	}
+	rows := workingIn(c, &person, over)
 	err = s.Work.ChangeStaff(keyed(c), actor(c), person, c.PostForm("password"), people)
-	s.answer(c, err, func(f domain.Fields) { s.showMember(c, http.StatusUnprocessableEntity, f) }, "Saved.", "/staff")
+	s.answer(c, err, func(f domain.Fields) {
+		s.showMember(c, http.StatusUnprocessableEntity, spanErrors(f, "away", len(over), rows))
+	}, "Saved.", "/staff")
 }
 
 func (s *Server) tokens(c *gin.Context) { s.showTokens(c, http.StatusOK, nil, "") }
