@@ -7,6 +7,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/hold"
 	"winterbench/domain/money"
+	"winterbench/domain/queue"
 	"winterbench/domain/wood"
 )
 
@@ -31,6 +32,10 @@ var calcs = map[string]Calc{
 	"hold": {
 		Name: "hold", What: "readings of a rehumidify hold to a verdict and the time it is likely ready",
 		Run: hold.CalcHold, Example: hold.CalcHoldExample,
+	},
+	"promise": {
+		Name: "promise", What: "hours, jobs and places to the days on which each job is likely done",
+		Run: queue.CalcPromise, Example: queue.CalcPromiseExample,
 	},
 }
 

@@ -1,0 +1,452 @@
+package queue
+
+import (
+	"math"
+	"math/bits"
+)
+
+// play is one worker's shop. It is used again for each replication, and nothing is
+// made while it runs.
+//
+// Time is whole minutes after the origin. All events of a minute happen first, then
+// freed places are given out, then idle people take work; so ties go by priority and
+// never by the order of events.
+type play struct {
+	m    *model
+	rep  uint64 // random numbers of this replication hang on it
+	heap events
+
+	bench []readyQueue // by class of skill
+	wants uint64       // classes with work waiting
+	queue []readyQueue // by resource
+	lined uint64       // resources with somebody waiting
+	free  []int32
+
+	tasks []state
+
+	jobLeft []int32
+	release []int64
+	open    int // jobs of the plan that are not done
+
+	busy  []bool
+	gone  []bool // no working time left
+	woken []bool // an opening is in the heap
+	span  []int  // first span of each calendar that is not over
+	comes []comes
+
+	nextPlace int64 // when a place is free with nobody waiting; never until then
+	short     bool  // the calendar or the horizon ended before the work
+
+	finish []int64 // of the jobs of the plan, in this replication
+	held   []int64 // sums of all replications: job after job, minutes by cause
+	causes int
+
+	record func(i int32, person int32, since, begin, end int64) // for tests; nil else
+}
+
+// state is what a play knows of a task; two share a line of a processor's cache.
+// Times are minutes after the origin.
+type state struct {
+	key   int32 // in the queue it waits in
+	next  int32 // in that queue; the person, while they are at it
+	since int32 // ready since
+	begin int32
+	end   int32
+	clamp int32 // minutes it waited for a clamp
+	last  int32 // the task that made it ready; -1 for none
+	needs uint8 // tasks it still waits for
+}
+
+// comes is how far a stream of arrivals is.
+type comes struct {
+	count int32
+	at    float64 // minutes after the origin of the last one
+}
+
+func newPlay(m *model) *play {
+	s := &play{
+		m: m, bench: make([]readyQueue, len(m.skills)), queue: make([]readyQueue, len(m.places)),
+		free: make([]int32, len(m.places)), tasks: make([]state, len(m.tasks)),
+		jobLeft: make([]int32, len(m.jobs)), release: make([]int64, len(m.jobs)),
+		busy: make([]bool, len(m.people)), gone: make([]bool, len(m.people)), woken: make([]bool, len(m.people)),
+		span: make([]int, len(m.people)), comes: make([]comes, len(m.streams)),
+		finish: make([]int64, m.real), causes: fixedCauses + len(m.skills) + len(m.places),
+		heap: make(events, 0, 256),
+	}
+	s.held = make([]int64, m.real*s.causes)
+	return s
+}
+
+// replicate plays the shop once.
+func (s *play) replicate(seed uint64, number int) {
+	s.reset(seed, number)
+	s.start()
+	s.settle(0)
+	for s.open > 0 || s.m.cabinet && s.nextPlace == never {
+		if len(s.heap) == 0 {
+			break
+		}
+		t := s.heap.at()
+		for len(s.heap) > 0 && s.heap.at() == t {
+			s.happen(t, s.heap.take())
+		}
+		s.settle(t)
+	}
+	if s.open > 0 {
+		s.short = true
+	}
+}
+
+func (s *play) reset(seed uint64, number int) {
+	m := s.m
+	s.rep = mix(mix(seed) + uint64(number))
+	s.heap = s.heap[:0]
+	for i := range s.bench {
+		s.bench[i].clear()
+	}
+	for i := range s.queue {
+		s.queue[i].clear()
+	}
+	s.wants, s.lined, s.open, s.nextPlace = 0, 0, 0, never
+	copy(s.free, m.places)
+	copy(s.tasks, m.blank)
+	clear(s.busy)
+	clear(s.gone)
+	clear(s.woken)
+	clear(s.span)
+	clear(s.comes)
+	for j := range m.jobs {
+		s.jobLeft[j] = m.jobs[j].left
+		s.release[j] = m.jobs[j].release
+	}
+	for j := range s.finish {
+		s.finish[j] = m.horizon
+	}
+}
+
+// start puts at minute 0 what is under way, then lets in the jobs that are here.
+func (s *play) start() {
+	m := s.m
+	for _, i := range m.running {
+		s.tasks[i].since, s.tasks[i].last = 0, -1
+		if p := m.tasks[i].person; p >= 0 && m.tasks[i].kind == benchKind {
+			s.work(0, i, int32(p))
+		} else {
+			s.wait(0, i)
+		}
+	}
+	for j := range int32(m.real) {
+		switch {
+		case s.jobLeft[j] == 0:
+			s.finish[j] = s.release[j]
+		case s.release[j] > 0:
+			s.open++
+			s.heap.add(s.release[j], int32(len(m.tasks)+len(m.people))+j)
+		default:
+			s.open++
+			s.enter(0, j)
+		}
+	}
+	for k := range m.streams {
+		s.draw(int32(k))
+	}
+}
+
+// happen lets one event happen. Codes count tasks, then people, jobs and streams.
+func (s *play) happen(t int64, code int32) {
+	m := s.m
+	if code < int32(len(m.tasks)) {
+		s.done(t, code)
+		return
+	}
+	code -= int32(len(m.tasks))
+	if code < int32(len(m.people)) {
+		s.woken[code] = false
+		return
+	}
+	code -= int32(len(m.people))
+	if code < int32(len(m.jobs)) {
+		s.enter(t, code)
+		return
+	}
+	k := code - int32(len(m.jobs))
+	j := m.streams[k].from + s.comes[k].count
+	s.comes[k].count++
+	s.release[j] = t
+	s.enter(t, j)
+	s.draw(k)
+}
+
+// enter lets in a job: its first tasks are ready.
+func (s *play) enter(t int64, j int32) {
+	row := &s.m.jobs[j]
+	for _, i := range s.m.first[row.first[0]:row.first[1]] {
+		s.tasks[i].last = -1
+		s.ready(t, i)
+	}
+}
+
+// ready puts a task where it waits for what it needs, or lets it begin.
+func (s *play) ready(t int64, i int32) {
+	k, now := &s.m.tasks[i], &s.tasks[i]
+	now.since = int32(t)
+	slack := k.slack
+	if int(k.job) >= s.m.real {
+		slack += int32(s.release[k.job])
+	}
+	switch {
+	case k.kind == benchKind:
+		now.key = key(k.starter, slack)
+		s.push(&s.bench[k.class], i)
+		s.wants |= 1 << k.class
+	case k.takes:
+		now.key = key(false, slack)
+		s.line(i, k)
+	default:
+		s.wait(t, i)
+	}
+}
+
+// line puts a task into the queue of its resource.
+func (s *play) line(i int32, k *task) {
+	s.push(&s.queue[k.resource], i)
+	s.lined |= 1 << k.resource
+}
+
+// done ends a task: it frees its person and its place, and those after it come closer.
+func (s *play) done(t int64, i int32) {
+	k := &s.m.tasks[i]
+	if k.gives {
+		s.free[k.resource]++
+	}
+	if k.kind == benchKind {
+		s.busy[s.tasks[i].next] = false
+	}
+	for _, n := range s.m.after[k.next[0]:k.next[1]] {
+		next := &s.tasks[n]
+		if next.needs--; next.needs == 0 {
+			next.last = i
+			s.ready(t, n)
+		}
+	}
+	if s.jobLeft[k.job]--; s.jobLeft[k.job] == 0 && int(k.job) < s.m.real {
+		s.finish[k.job] = t
+		s.open--
+		s.account(k.job, i)
+	}
+}
+
+// settle gives out free places and clamps, then work to idle people.
+func (s *play) settle(t int64) {
+	for lined := s.lined; lined != 0; lined &= lined - 1 {
+		if r := bits.TrailingZeros64(lined); s.free[r] > 0 {
+			s.grant(t, r)
+		}
+	}
+	if s.free[0] > 0 && s.nextPlace == never {
+		s.nextPlace = t
+	}
+	if s.wants == 0 {
+		return
+	}
+	for p := range s.m.people {
+		if !s.busy[p] && !s.gone[p] && s.m.people[p].skills&s.wants != 0 {
+			s.dispatch(t, int32(p))
+		}
+	}
+}
+
+// grant serves a resource's queue. Waits begin; bench work goes back to the bench,
+// where it takes its clamp when somebody begins it.
+func (s *play) grant(t int64, r int) {
+	q := &s.queue[r]
+	for moved := int32(0); s.free[r] > moved && !q.empty(); {
+		i := s.pop(q)
+		k := &s.m.tasks[i]
+		if k.kind == benchKind {
+			s.tasks[i].clamp += int32(t) - s.tasks[i].begin
+			s.push(&s.bench[k.class], i)
+			s.wants |= 1 << k.class
+			moved++
+			continue
+		}
+		s.free[r]--
+		s.wait(t, i)
+	}
+	if q.empty() {
+		s.lined &^= 1 << r
+	}
+}
+
+// dispatch gives an idle person the first task they can do, or waits for their
+// next opening.
+func (s *play) dispatch(t int64, p int32) {
+	c := s.m.people[p].calendar
+	for s.span[p] < len(c.end) && c.end[s.span[p]] <= t {
+		s.span[p]++
+	}
+	if s.span[p] == len(c.end) {
+		s.gone[p], s.short = true, true
+		return
+	}
+	if open := c.start[s.span[p]]; open > t {
+		if !s.woken[p] {
+			s.woken[p] = true
+			s.heap.add(open, int32(len(s.m.tasks))+p)
+		}
+		return
+	}
+	for {
+		i := s.choose(s.m.people[p].skills & s.wants)
+		if i < 0 {
+			return
+		}
+		k := &s.m.tasks[i]
+		if k.takes && s.free[k.resource] <= 0 {
+			s.tasks[i].begin = int32(t) // it waits for a clamp from now on
+			s.line(i, k)
+			continue
+		}
+		if k.takes {
+			s.free[k.resource]--
+		}
+		s.work(t, i, p)
+		return
+	}
+}
+
+// choose takes out the task with the lowest key of the classes; of equal ones that
+// of the scarcest skill. It returns -1 when there is none.
+func (s *play) choose(classes uint64) int32 {
+	best, lowest := -1, int32(math.MaxInt32)
+	for ; classes != 0; classes &= classes - 1 {
+		c := bits.TrailingZeros64(classes)
+		if k := s.tasks[s.bench[c].first()].key; k <= lowest {
+			best, lowest = c, k
+		}
+	}
+	if best < 0 {
+		return -1
+	}
+	i := s.pop(&s.bench[best])
+	if s.bench[best].empty() {
+		s.wants &^= 1 << best
+	}
+	return i
+}
+
+// work begins bench work: the person is busy until so many of their minutes are over.
+func (s *play) work(t int64, i, p int32) {
+	c := s.m.people[p].calendar
+	end := t
+	if minutes := s.minutes(i); minutes > 0 {
+		for s.span[p] < len(c.end) && c.end[s.span[p]] <= t {
+			s.span[p]++
+		}
+		end, _ = c.finish(s.span[p], t, minutes)
+	}
+	s.busy[p] = true
+	s.tasks[i].next = p // it is in no queue now; done reads who is free again
+	s.begins(t, i, p, end)
+}
+
+// wait begins a wait or hold.
+func (s *play) wait(t int64, i int32) { s.begins(t, i, -1, t+s.minutes(i)) }
+
+func (s *play) begins(t int64, i, p int32, end int64) {
+	now := &s.tasks[i]
+	now.begin, now.end = int32(t), int32(min(end, math.MaxInt32))
+	if s.record != nil {
+		s.record(i, p, int64(now.since), t, end)
+	}
+	if end > s.m.horizon {
+		s.short = true // it ends in no time that counts
+		return
+	}
+	s.heap.add(end, i)
+}
+
+// minutes draws how long a task takes in this replication. The number depends on
+// the names of job and task, the seed and the replication alone: other jobs may come
+// and go, and the same task takes as long.
+func (s *play) minutes(i int32) int64 {
+	k := &s.m.tasks[i]
+	v := float64(k.scale) * float64(k.table[mix(k.hash+s.rep)>>(64-10)])
+	if k.common {
+		v *= float64(s.m.common[mix(s.m.jobs[k.job].hash+s.rep)>>(64-10)])
+	}
+	return int64(min(v, 2*MaxMinutes) + 0.5)
+}
+
+// draw puts the next arrival of a stream into the heap: exponential gaps at the
+// rate of the week, which has its own random factor when weeks vary more.
+func (s *play) draw(k int32) {
+	m, c := &s.m.streams[k], &s.comes[k]
+	if m.from+c.count >= m.to {
+		return
+	}
+	left := -math.Log(float64(mix(m.hash^mix(uint64(c.count)+s.rep))>>11+1) / (1 << 53))
+	for week := int(c.at / weekMinutes); week < len(m.perWeek); week++ {
+		rate := m.perWeek[week] / weekMinutes
+		if m.factor != nil {
+			rate *= float64(m.factor[mix(m.hash+mix(^uint64(week)+s.rep))>>(64-10)])
+		}
+		end := float64(week+1) * weekMinutes
+		if c.at+left/rate < end { // false for a rate of 0
+			c.at += left / rate
+			s.arrive(k)
+			return
+		}
+		left -= (end - c.at) * rate
+		c.at = end
+	}
+}
+
+const weekMinutes = 7 * dayMinutes
+
+// arrive lets the arrival in at the next minute that the shop is open.
+func (s *play) arrive(k int32) {
+	t := int64(s.comes[k].at)
+	if t >= s.m.streams[k].end {
+		return
+	}
+	open := s.m.shop
+	if i := open.span(t); i < len(open.start) {
+		s.heap.add(max(t, open.start[i]), int32(len(s.m.tasks)+len(s.m.people)+len(s.m.jobs))+k)
+	}
+}
+
+// The causes of time, in the order of the sums; then the skills, then the resources.
+const (
+	sumHands = iota
+	sumWaiting
+	sumInCabinet
+	fixedCauses
+)
+
+// account goes back from the task that ended a job along what each waited for, so
+// that every minute from the release to the end has one cause.
+func (s *play) account(j, i int32) {
+	sums := s.held[int(j)*s.causes : int(j+1)*s.causes]
+	classes := fixedCauses + len(s.m.skills)
+	for ; i >= 0; i = s.tasks[i].last {
+		k, now := &s.m.tasks[i], &s.tasks[i]
+		queued, took := int64(now.begin-now.since), int64(now.end-now.begin)
+		switch k.kind {
+		case benchKind:
+			sums[sumHands] += took
+			sums[fixedCauses+int(k.class)] += queued - int64(now.clamp)
+			if k.resource > 0 {
+				sums[classes+int(k.resource)] += int64(now.clamp)
+			}
+		case holdKind:
+			sums[sumInCabinet] += took
+			sums[classes] += queued
+		default:
+			sums[sumWaiting] += took
+			if k.resource > 0 {
+				sums[classes+int(k.resource)] += queued
+			}
+		}
+	}
+}
