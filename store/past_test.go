@@ -38,7 +38,9 @@ func TestPastOfAnInstrument(t *testing.T) {
 				j.Holds = []job.Hold{{Task: j.Tasks[0].ID, Place: "place 1", Start: hours(3), By: "Odo", Readings: []job.Reading{{At: hours(4), RH: percent("44"), By: "Odo"}}}}
 				j.Clockings = []job.Clocking{{Task: j.Tasks[0].ID, Staff: p.runa.ID, Name: "Runa", Start: hours(5), End: hours(6)}}
 			})
-			change(t, s, id, func(j *job.Job) { j.Holds[0].End, j.Holds[0].Reason, j.Holds[0].EndedBy = hours(9), "owner's exception", "Odo" })
+			change(t, s, id, func(j *job.Job) {
+				j.Holds[0].End, j.Holds[0].Reason, j.Holds[0].EndedBy = hours(9), "owner's exception", "Odo"
+			})
 			for n := range 2 {
 				survey := surveyOf(id, n)
 				inTx(t, s, func(ctx context.Context, tx workshop.Tx) error { return tx.AddSurvey(ctx, &survey) })

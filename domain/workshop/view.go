@@ -57,6 +57,7 @@ type Queries interface {
 	AirQueries
 	PhotoQueries
 	ComebackQueries
+	QueueQueries
 
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
