@@ -26,6 +26,7 @@ type founding struct {
 type shopIn struct{ Body ShopNote }
 
 func (a *API) shopRoutes() {
+	a.calendarRoutes()
 	o := operation{noun: "shop", act: workshop.ActRead, method: http.MethodGet, path: "/shop", id: "get_shop", summary: "The shop's settings"}
 	add(a, o, func(ctx context.Context, _ *struct{}) (*one[shopDoc], error) { return a.shop(ctx, by(ctx)) })
 	o = operation{noun: "shop", act: workshop.ActChangeShop, method: http.MethodPut, path: "/shop", id: "change_shop", summary: "Change the shop's settings", match: matchNeeded,

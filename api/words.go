@@ -71,6 +71,7 @@ type (
 	paymentWords      struct{}
 	unitWords         struct{}
 
+	saidWords            struct{}
 	lengthUnitWords      struct{}
 	temperatureUnitWords struct{}
 	weightUnitWords      struct{}
@@ -118,6 +119,7 @@ func (calledWords) list() []string { return job.ContactResults() }
 func (tenderWords) list() []string { return texts(billing.Tenders()) }
 func (unitWords) list() []string   { return stock.Units() }
 
+func (saidWords) list() []string            { return texts(workshop.SaidChoices()) }
 func (lengthUnitWords) list() []string      { return workshop.LengthUnits() }
 func (temperatureUnitWords) list() []string { return workshop.TemperatureUnits() }
 func (weightUnitWords) list() []string      { return workshop.WeightUnits() }
