@@ -84,17 +84,20 @@ func (s *play) replicate(seed uint64, number int) {
 	s.settle(0)
 	for s.open > 0 || s.m.cabinet && s.nextPlace == never {
 		if len(s.heap) == 0 {
-			break
+			s.short = s.short || s.open > 0
+			return
 		}
-		t := s.heap.at()
-		for len(s.heap) > 0 && s.heap.at() == t {
-			s.happen(t, s.heap.take())
-		}
-		s.settle(t)
+		s.step()
 	}
-	if s.open > 0 {
-		s.short = true
+}
+
+// step lets the next minute in which something happens pass.
+func (s *play) step() {
+	t := s.heap.at()
+	for len(s.heap) > 0 && s.heap.at() == t {
+		s.happen(t, s.heap.take())
 	}
+	s.settle(t)
 }
 
 func (s *play) reset(seed uint64, number int) {
