@@ -58,6 +58,9 @@ func newSim(seed uint64, end time.Time) (*sim, error) {
 	if err := b.found(domain.Moment(first)); err != nil {
 		return nil, err
 	}
+	if err := b.engage(domain.DateOf(first), domain.DateOf(end.In(zone))); err != nil {
+		return nil, err
+	}
 	s := &sim{
 		ctx: context.Background(), b: b, seed: seed, r: rand.New(rand.NewPCG(seed, 0)),
 		cal: newCalendar(&b.season.Shop, first, end.AddDate(0, 3, 0)), crowd: newCrowd(),

@@ -70,6 +70,7 @@ func newShop() (workshop.Shop, error) {
 		ValidDays: 30, QuarterUp: 15, SurveyFee: 3360,
 		Places: []string{"cabinet 1", "cabinet 2", "cabinet 3", "cabinet 4", "cabinet 5", "cabinet 6", "cabinet 7", "cabinet 8"},
 		Foot:   "An invented shop. Workmanship is covered for 90 days when the instrument lives between 40 and 60 % RH. Taxes and terms are samples, not advice.",
+		Region: "CA",
 		Demo:   true,
 	}
 	week := workshop.Hours{Open: "09:00", Close: "17:30"}
