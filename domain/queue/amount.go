@@ -188,6 +188,19 @@ func leftSampler(a Amount, whole *sampler, scale, spent float64) *sampler {
 type samplers struct {
 	spreads map[int]*sampler
 	points  map[[2 * maxPoints]float64]*sampler
+	gammas  map[float64]*sampler
+}
+
+func newSamplers() samplers {
+	return samplers{map[int]*sampler{}, map[[2 * maxPoints]float64]*sampler{}, map[float64]*sampler{}}
+}
+
+// gamma returns the table of a week's factor.
+func (s *samplers) gamma(size float64) *sampler {
+	if s.gammas[size] == nil {
+		s.gammas[size] = gammaSampler(size)
+	}
+	return s.gammas[size]
 }
 
 // of returns the table and what its values are multiplied with.

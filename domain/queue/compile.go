@@ -18,10 +18,11 @@ type model struct {
 	origin  time.Time
 	horizon int64 // minutes after the origin; nothing ends later
 
-	tasks []task
-	after []int32 // for each task those that come after it, as tasks[].next says
-	first []int32 // tasks that wait for none, by job, as jobs[].first says
-	blank []state // of the tasks before a play begins
+	tasks  []task
+	tables []*sampler
+	after  []int32 // for each task those that come after it, as tasks[].next says
+	first  []int32 // tasks that wait for none, by job, as jobs[].first says
+	blank  []state // of the tasks before a play begins
 
 	jobs    []jobRow
 	real    int // jobs of the plan; those behind are slots for arrivals
@@ -31,31 +32,49 @@ type model struct {
 	cabinet bool     // there are places at all
 	named   []string // the resources' names
 	skills  []string // by class, the scarcest last
-	running []int32  // tasks under way at the start
+	running []under  // tasks under way at the start
 	shop    *Calendar
-	base    int32 // slack date of the ready queues' first day
-	common  *sampler
+	base    int32    // slack date of the ready queues' first day
+	factor  *sampler // of all bench work of a job; nil for none
 }
 
-// task is one task; it fills one line of a processor's cache.
+// task is what a play reads of a task: 32 bytes, so that two share a line of a
+// processor's cache.
 type task struct {
-	table    *sampler
+	hash     uint64
 	scale    float32
 	slack    int32 // latest beginning in minutes after the origin, or after the arrival of its job
-	hash     uint64
-	next     [2]int32
+	next     int32 // where those after it begin in model.after
 	job      int32
-	class    int8 // of the skill; -1 for none needed: a wait
-	resource int8 // -1 for none
+	table    uint16 // in model.tables
+	nexts    uint8  // how many come after it
+	class    int8   // of the skill
+	resource int8   // -1 for none
 	kind     kind
-	takes    bool // takes a piece of the resource; else it goes on with one
-	gives    bool // gives it back at its end
-	starter  bool // short, and a wait begins when it ends
-	common   bool // its minutes have the job's factor
-	done     bool
-	person   int16   // who is at it at the start; -1 for nobody
-	typical  float32 // minutes
-	toEnd    float32 // typical minutes to the end of the job, its own included; below 0 until known
+	flags    flags
+}
+
+// flags are what is true of a task.
+type flags uint8
+
+const (
+	takes   flags = 1 << iota // takes a piece of its resource; else it goes on with one
+	gives                     // gives it back at its end
+	starter                   // short, and a wait begins when it ends
+	common                    // its minutes have the job's factor
+)
+
+func (t *task) is(f flags) bool { return t.flags&f != 0 }
+
+// then returns the tasks after one.
+func (m *model) then(t *task) []int32 { return m.after[t.next : t.next+int32(t.nexts)] }
+
+// origins is what only the layout needs to know of a task.
+type origins struct {
+	typical float32 // minutes
+	toEnd   float32 // typical minutes to the end of the job, its own included; below 0 until known
+	person  int16   // who is at it at the start; -1 for nobody
+	done    bool
 }
 
 // kind is a Kind as a number.
@@ -68,6 +87,12 @@ const (
 )
 
 var kindOf = map[Kind]kind{Bench: benchKind, Wait: waitKind, Hold: holdKind}
+
+// under is a task that is under way at the start.
+type under struct {
+	task   int32
+	person int16 // who is at it; -1 for nobody
+}
 
 type jobRow struct {
 	hash        uint64
@@ -100,7 +125,7 @@ const starterMinutes = 30 // bench work up to this is short
 func compile(p Plan, days int) (*model, error) {
 	origin := wholeMinute(p.Start).In(p.Zone)
 	m := &model{origin: origin, horizon: int64(days) * dayMinutes}
-	c := &compiler{model: m, plan: p, tables: samplers{map[int]*sampler{}, map[[2 * maxPoints]float64]*sampler{}}}
+	c := &compiler{model: m, plan: p, samplers: newSamplers(), numbers: map[*sampler]uint16{}}
 	if err := c.people(days); err != nil {
 		return nil, err
 	}
@@ -117,19 +142,21 @@ func compile(p Plan, days int) (*model, error) {
 	c.begun()
 	c.slackBase()
 	if p.Common > 0 {
-		m.common = lognormalSampler(p.Common)
+		m.factor = lognormalSampler(p.Common)
 	}
 	return m, nil
 }
 
 type compiler struct {
 	*model
-	plan    Plan
-	tables  samplers
-	class   map[string]int8
-	clamp   map[string]int8
-	byName  map[string]int16
-	current []Task // of the job being laid out
+	plan     Plan
+	samplers samplers
+	numbers  map[*sampler]uint16
+	cold     []origins
+	class    map[string]int8
+	clamp    map[string]int8
+	byName   map[string]int16
+	current  []Task // of the job being laid out
 }
 
 // people lays out who can do what, the least skilled first, and when.
@@ -237,7 +264,8 @@ func (c *compiler) job(hash uint64, tasks []Task) *jobRow {
 	from := int32(len(c.tasks))
 	row := jobRow{hash: hash, from: from, to: from + int32(len(tasks))}
 	for _, t := range tasks {
-		c.tasks = append(c.tasks, c.task(t, hash))
+		hot, cold := c.task(t, hash)
+		c.tasks, c.cold = append(c.tasks, hot), append(c.cold, cold)
 		c.blank = append(c.blank, state{})
 	}
 	row.first[0] = int32(len(c.first))
@@ -265,50 +293,64 @@ func (c *compiler) job(hash uint64, tasks []Task) *jobRow {
 }
 
 // task turns one task into numbers.
-func (c *compiler) task(t Task, job uint64) task {
-	out := task{
-		hash: mix(job ^ mix(hashOf(t.ID))), kind: kindOf[t.Kind], person: -1, class: -1, resource: -1,
-		done: t.Done, typical: float32(t.typicalLeft()), toEnd: -1,
-	}
-	table, scale := c.tables.of(t.Takes)
+func (c *compiler) task(t Task, job uint64) (task, origins) {
+	out := task{hash: mix(job ^ mix(hashOf(t.ID))), kind: kindOf[t.Kind], class: -1, resource: -1}
+	cold := origins{typical: float32(t.typicalLeft()), toEnd: -1, person: -1, done: t.Done}
+	table, scale := c.samplers.of(t.Takes)
 	if t.Spent > 0 {
 		table, scale = leftSampler(t.Takes, table, scale, t.Spent), 1
 	}
 	if t.Left != nil {
-		table, scale = c.tables.of(*t.Left)
+		table, scale = c.samplers.of(*t.Left)
 	}
-	out.table, out.scale = table, float32(scale)
+	out.table, out.scale = c.numbered(table), float32(scale)
 	if t.Clamp != "" {
-		out.resource, out.takes, out.gives = c.clamp[t.Clamp], true, true
+		out.resource, out.flags = c.clamp[t.Clamp], takes|gives
 	}
 	switch t.Kind {
 	case Hold:
-		out.resource, out.takes, out.gives = 0, true, true
+		out.resource, out.flags = 0, takes|gives
 	case Bench:
 		out.class = c.class[t.Skill]
-		out.common = c.plan.Common > 0
+		if c.plan.Common > 0 {
+			out.flags |= common
+		}
 		if t.By != "" {
-			out.person = c.byName[t.By]
+			cold.person = c.byName[t.By]
 		}
 	}
-	return out
+	return out, cold
+}
+
+// numbered gives a table its number.
+func (c *compiler) numbered(table *sampler) uint16 {
+	n, there := c.numbers[table]
+	if !there {
+		n = uint16(len(c.tables))
+		c.numbers[table] = n
+		c.tables = append(c.tables, table)
+	}
+	return n
 }
 
 // links notes which tasks come after task i of the current job, as bits of then,
 // and counts what they wait for.
 func (c *compiler) links(from int32, i int, then uint64) {
 	t := &c.tasks[from+int32(i)]
-	t.next[0] = int32(len(c.after))
+	t.next = int32(len(c.after))
+	starts := false
 	for ; then != 0; then &= then - 1 {
 		k := bits.TrailingZeros64(then)
-		if t.starter = t.starter || c.current[k].Kind != Bench; c.current[i].Done {
+		if starts = starts || c.current[k].Kind != Bench; c.current[i].Done {
 			continue
 		}
 		c.after = append(c.after, from+int32(k))
 		c.blank[from+int32(k)].needs++
 	}
-	t.next[1] = int32(len(c.after))
-	t.starter = t.starter && t.kind == benchKind && t.typical <= starterMinutes
+	t.nexts = uint8(int32(len(c.after)) - t.next)
+	if starts && t.kind == benchKind && c.cold[from+int32(i)].typical <= starterMinutes {
+		t.flags |= starter
+	}
 }
 
 // followers returns for each task those that come after it, as bits. What is done
@@ -334,12 +376,13 @@ func followers(tasks []Task) (then [MaxTasks]uint64) {
 func (c *compiler) chains(from int32) {
 	for i := range c.current {
 		t := &c.tasks[from+int32(i)]
-		if t.resource < 0 || t.done {
+		if t.resource < 0 || c.current[i].Done {
 			continue
 		}
-		for _, k := range c.after[t.next[0]:t.next[1]] {
-			if heir := &c.tasks[k]; heir.resource == t.resource && heir.takes {
-				t.gives, heir.takes = false, false
+		for _, k := range c.then(t) {
+			if heir := &c.tasks[k]; heir.resource == t.resource && heir.is(takes) {
+				t.flags &^= gives
+				heir.flags &^= takes
 				break
 			}
 		}
@@ -349,10 +392,10 @@ func (c *compiler) chains(from int32) {
 // toEnd returns the typical minutes from the beginning of a task to the end of its
 // job along the longest way.
 func (c *compiler) toEnd(i int32) float64 {
-	t := &c.tasks[i]
+	t := &c.cold[i]
 	if t.toEnd < 0 {
 		longest := 0.0
-		for _, k := range c.after[t.next[0]:t.next[1]] {
+		for _, k := range c.then(&c.tasks[i]) {
 			longest = max(longest, c.toEnd(k))
 		}
 		t.toEnd = t.typical + float32(longest)
@@ -378,7 +421,7 @@ func (c *compiler) dates(j Job) {
 		wanted = row.due
 	}
 	for i := row.from; i < row.to; i++ {
-		c.tasks[i].slack = slackOf(wanted, c.tasks[i].toEnd)
+		c.tasks[i].slack = slackOf(wanted, c.cold[i].toEnd)
 	}
 }
 
@@ -396,14 +439,13 @@ func (c *compiler) coming(a Arrival) {
 		s.perWeek = append(s.perWeek, a.week(day/7))
 	}
 	if a.Size > 0 {
-		s.factor = gammaSampler(a.Size)
+		s.factor = c.samplers.gamma(a.Size)
 	}
 	for i := range c.plan.slots(a) {
 		row := c.job(mix(s.hash+uint64(i)), a.Tasks)
 		row.release = never
 		for k := row.from; k < row.to; k++ {
-			t := &c.tasks[k]
-			t.slack = slackOf(int64(row.nominalLeft+c.allowance()), t.toEnd)
+			c.tasks[k].slack = slackOf(int64(row.nominalLeft+c.allowance()), c.cold[k].toEnd)
 		}
 	}
 	s.to = int32(len(c.jobs))
@@ -433,9 +475,9 @@ func (c *compiler) begun() {
 	for _, j := range c.plan.Jobs {
 		for _, t := range j.Tasks {
 			if row := &c.tasks[i]; t.running() {
-				c.running = append(c.running, i)
+				c.running = append(c.running, under{i, c.cold[i].person})
 				if row.resource >= 0 {
-					row.takes = false
+					row.flags &^= takes
 					c.places[row.resource]--
 				}
 			}

@@ -42,7 +42,8 @@ func ranked(t testing.TB, p Plan, rank func(job, task int) int) []int {
 	}
 	for j := range m.jobs {
 		for i := m.jobs[j].from; i < m.jobs[j].to; i++ {
-			m.tasks[i].slack, m.tasks[i].starter = int32(rank(j, int(i-m.jobs[j].from))), false
+			m.tasks[i].slack = int32(rank(j, int(i-m.jobs[j].from)))
+			m.tasks[i].flags &^= starter
 		}
 	}
 	var ends []int
@@ -325,8 +326,8 @@ func TestProjectAtRandom(t *testing.T) {
 			continue
 		}
 		b := distuv.Beta{Alpha: 1 + 4*(likely-low)/(high-low), Beta: 1 + 4*(high-likely)/(high-low)}
-		m.tasks[i].table = ofQuantiles(func(p float64) float64 { return low + (high-low)*b.Quantile(p) })
-		m.tasks[i].scale = weekMinutes
+		m.tasks[i].table, m.tasks[i].scale = uint16(len(m.tables)), weekMinutes
+		m.tables = append(m.tables, ofQuantiles(func(p float64) float64 { return low + (high-low)*b.Quantile(p) }))
 	}
 	const plays = 200_000
 	r := m.run(Options{Replications: plays, Seed: 3})

@@ -28,9 +28,8 @@ type play struct {
 	release []int64
 	open    int // jobs of the plan that are not done
 
-	busy  []bool
-	gone  []bool // no working time left
-	woken []bool // an opening is in the heap
+	idle  uint64 // people with nothing to do and working time left
+	woken uint64 // people whose next opening is in the heap
 	span  []int  // first span of each calendar that is not over
 	comes []comes
 
@@ -68,7 +67,6 @@ func newPlay(m *model) *play {
 		m: m, bench: make([]readyQueue, len(m.skills)), queue: make([]readyQueue, len(m.places)),
 		free: make([]int32, len(m.places)), tasks: make([]state, len(m.tasks)),
 		jobLeft: make([]int32, len(m.jobs)), release: make([]int64, len(m.jobs)),
-		busy: make([]bool, len(m.people)), gone: make([]bool, len(m.people)), woken: make([]bool, len(m.people)),
 		span: make([]int, len(m.people)), comes: make([]comes, len(m.streams)),
 		finish: make([]int64, m.real), causes: fixedCauses + len(m.skills) + len(m.places),
 		heap: make(events, 0, 256),
@@ -112,16 +110,9 @@ func (s *play) reset(seed uint64, number int) {
 	}
 	s.wants, s.lined, s.open, s.nextPlace = 0, 0, 0, never
 	copy(s.free, m.places)
-	copy(s.tasks, m.blank)
-	clear(s.busy)
-	clear(s.gone)
-	clear(s.woken)
+	s.idle, s.woken = 1<<len(m.people)-1, 0
 	clear(s.span)
 	clear(s.comes)
-	for j := range m.jobs {
-		s.jobLeft[j] = m.jobs[j].left
-		s.release[j] = m.jobs[j].release
-	}
 	for j := range s.finish {
 		s.finish[j] = m.horizon
 	}
@@ -130,12 +121,16 @@ func (s *play) reset(seed uint64, number int) {
 // start puts at minute 0 what is under way, then lets in the jobs that are here.
 func (s *play) start() {
 	m := s.m
-	for _, i := range m.running {
-		s.tasks[i].since, s.tasks[i].last = 0, -1
-		if p := m.tasks[i].person; p >= 0 && m.tasks[i].kind == benchKind {
-			s.work(0, i, int32(p))
+	for j := range int32(m.real) {
+		s.fresh(j)
+		s.release[j] = m.jobs[j].release
+	}
+	for _, u := range m.running {
+		s.tasks[u.task].last = -1
+		if u.person >= 0 {
+			s.work(0, u.task, int32(u.person))
 		} else {
-			s.wait(0, i)
+			s.wait(0, u.task)
 		}
 	}
 	for j := range int32(m.real) {
@@ -155,6 +150,13 @@ func (s *play) start() {
 	}
 }
 
+// fresh puts a job back to its beginning.
+func (s *play) fresh(j int32) {
+	row := &s.m.jobs[j]
+	s.jobLeft[j] = row.left
+	copy(s.tasks[row.from:row.to], s.m.blank[row.from:row.to])
+}
+
 // happen lets one event happen. Codes count tasks, then people, jobs and streams.
 func (s *play) happen(t int64, code int32) {
 	m := s.m
@@ -164,7 +166,7 @@ func (s *play) happen(t int64, code int32) {
 	}
 	code -= int32(len(m.tasks))
 	if code < int32(len(m.people)) {
-		s.woken[code] = false
+		s.woken &^= 1 << code
 		return
 	}
 	code -= int32(len(m.people))
@@ -175,6 +177,7 @@ func (s *play) happen(t int64, code int32) {
 	k := code - int32(len(m.jobs))
 	j := m.streams[k].from + s.comes[k].count
 	s.comes[k].count++
+	s.fresh(j)
 	s.release[j] = t
 	s.enter(t, j)
 	s.draw(k)
@@ -199,10 +202,10 @@ func (s *play) ready(t int64, i int32) {
 	}
 	switch {
 	case k.kind == benchKind:
-		now.key = key(k.starter, slack)
+		now.key = key(k.is(starter), slack)
 		s.push(&s.bench[k.class], i)
 		s.wants |= 1 << k.class
-	case k.takes:
+	case k.is(takes):
 		now.key = key(false, slack)
 		s.line(i, k)
 	default:
@@ -219,13 +222,13 @@ func (s *play) line(i int32, k *task) {
 // done ends a task: it frees its person and its place, and those after it come closer.
 func (s *play) done(t int64, i int32) {
 	k := &s.m.tasks[i]
-	if k.gives {
+	if k.is(gives) {
 		s.free[k.resource]++
 	}
 	if k.kind == benchKind {
-		s.busy[s.tasks[i].next] = false
+		s.idle |= 1 << s.tasks[i].next
 	}
-	for _, n := range s.m.after[k.next[0]:k.next[1]] {
+	for _, n := range s.m.then(k) {
 		next := &s.tasks[n]
 		if next.needs--; next.needs == 0 {
 			next.last = i
@@ -252,8 +255,8 @@ func (s *play) settle(t int64) {
 	if s.wants == 0 {
 		return
 	}
-	for p := range s.m.people {
-		if !s.busy[p] && !s.gone[p] && s.m.people[p].skills&s.wants != 0 {
+	for idle := s.idle; idle != 0; idle &= idle - 1 {
+		if p := bits.TrailingZeros64(idle); s.m.people[p].skills&s.wants != 0 {
 			s.dispatch(t, int32(p))
 		}
 	}
@@ -289,12 +292,13 @@ func (s *play) dispatch(t int64, p int32) {
 		s.span[p]++
 	}
 	if s.span[p] == len(c.end) {
-		s.gone[p], s.short = true, true
+		s.idle &^= 1 << p // gone for good
+		s.short = true
 		return
 	}
 	if open := c.start[s.span[p]]; open > t {
-		if !s.woken[p] {
-			s.woken[p] = true
+		if s.woken&(1<<p) == 0 {
+			s.woken |= 1 << p
 			s.heap.add(open, int32(len(s.m.tasks))+p)
 		}
 		return
@@ -305,12 +309,12 @@ func (s *play) dispatch(t int64, p int32) {
 			return
 		}
 		k := &s.m.tasks[i]
-		if k.takes && s.free[k.resource] <= 0 {
+		if k.is(takes) && s.free[k.resource] <= 0 {
 			s.tasks[i].begin = int32(t) // it waits for a clamp from now on
 			s.line(i, k)
 			continue
 		}
-		if k.takes {
+		if k.is(takes) {
 			s.free[k.resource]--
 		}
 		s.work(t, i, p)
@@ -348,7 +352,7 @@ func (s *play) work(t int64, i, p int32) {
 		}
 		end, _ = c.finish(s.span[p], t, minutes)
 	}
-	s.busy[p] = true
+	s.idle &^= 1 << p
 	s.tasks[i].next = p // it is in no queue now; done reads who is free again
 	s.begins(t, i, p, end)
 }
@@ -374,9 +378,9 @@ func (s *play) begins(t int64, i, p int32, end int64) {
 // and go, and the same task takes as long.
 func (s *play) minutes(i int32) int64 {
 	k := &s.m.tasks[i]
-	v := float64(k.scale) * float64(k.table[mix(k.hash+s.rep)>>(64-10)])
-	if k.common {
-		v *= float64(s.m.common[mix(s.m.jobs[k.job].hash+s.rep)>>(64-10)])
+	v := float64(k.scale) * float64(s.m.tables[k.table][mix(k.hash+s.rep)>>(64-10)])
+	if k.is(common) {
+		v *= float64(s.m.factor[mix(s.m.jobs[k.job].hash+s.rep)>>(64-10)])
 	}
 	return int64(min(v, 2*MaxMinutes) + 0.5)
 }

@@ -45,10 +45,11 @@ func station(servers, customers int, perService float64, service *sampler, scale
 	open := always(moment0)
 	m := &model{origin: moment0, horizon: math.MaxInt32, places: []int32{0}, named: []string{""}, skills: []string{""}, shop: open}
 	for i := range int32(customers) {
-		m.tasks = append(m.tasks, task{table: service, scale: float32(scale * meanService), hash: mix(uint64(i)), job: i, resource: -1, person: -1})
+		m.tasks = append(m.tasks, task{scale: float32(scale * meanService), hash: mix(uint64(i)), job: i, resource: -1})
 		m.jobs = append(m.jobs, jobRow{from: i, to: i + 1, first: [2]int32{i, i + 1}, left: 1})
 		m.first = append(m.first, i)
 	}
+	m.tables = []*sampler{service}
 	m.blank = make([]state, customers)
 	for i := range servers {
 		m.people = append(m.people, personRow{skills: 1, calendar: open, order: int32(i)})
@@ -66,9 +67,9 @@ type seen struct{ wait, waited, little float64 }
 
 // watch plays a station once. Little's law compares the mean number that wait, by the
 // clock, with the rate of arrivals times their mean wait, over the same window.
-func watch(s *play, number int) seen {
-	s.reset(5, number)
-	s.draw(0)
+func watch(s *play, seed uint64, number int) seen {
+	s.reset(seed, number)
+	s.start()
 	for len(s.heap) > 0 {
 		s.step()
 	}
@@ -149,14 +150,14 @@ func TestQueuesOfTextbooks(t *testing.T) {
 		{"M/M/5", 5, 4, exponential(), 1, many["5 4"]["Wq_in_mean_services"], many["5 4"]["erlang_c_P_wait"]},
 		{"M/M/10", 10, 8, exponential(), 1, many["10 8"]["Wq_in_mean_services"], many["10 8"]["erlang_c_P_wait"]},
 	}
-	for _, tt := range tests {
+	for seed, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			s := newPlay(station(tt.servers, customers, tt.rate, tt.service, tt.scale))
 			var wait, waiting []float64
 			little := 0.0
 			for i := range replications {
-				w := watch(s, i)
+				w := watch(s, uint64(seed), i)
 				wait, waiting = append(wait, w.wait), append(waiting, w.waited)
 				little += w.little / replications
 			}
@@ -217,8 +218,9 @@ func TestWhatIsLeft(t *testing.T) {
 		}
 	}
 	// What cannot be expected any more ends a tenth later.
+	all := newSamplers()
 	for _, a := range []Amount{Exactly(60), Range(10, 20, 30)} {
-		table, scale := (&samplers{map[int]*sampler{}, map[[2 * maxPoints]float64]*sampler{}}).of(a)
+		table, scale := all.of(a)
 		if left := leftSampler(a, table, scale, 5000); left[0] != 500 || left[bins-1] != 500 {
 			t.Errorf("%+v: %v to %v left after 5000 minutes, want 500", a, left[0], left[bins-1])
 		}
