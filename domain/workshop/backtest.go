@@ -1,0 +1,136 @@
+package workshop
+
+import (
+	"slices"
+	"time"
+
+	"winterbench/domain/job"
+	"winterbench/domain/queue"
+)
+
+// Kept says how often a job was done within the window that the queue gave on
+// the day after its yes: each share is of Jobs.
+type Kept struct {
+	Jobs               int
+	P20, P50, P80, P95 int
+}
+
+// Share is n of the jobs, 0 without any.
+func (k Kept) Share(n int) float64 {
+	if k.Jobs == 0 {
+		return 0
+	}
+	return float64(n) / float64(k.Jobs)
+}
+
+// AsOf is a job as it stood at a moment in the past, nil when it was not agreed
+// by then or already checked. What was agreed later stands in it as well, for a
+// task does not keep the day of its own yes.
+func AsOf(j *job.Job, at time.Time) *job.Job {
+	if j.Approved.IsZero() || j.Approved.After(at) || over(j, at) {
+		return nil
+	}
+	back := *j
+	back.Checked, back.CheckedBy, back.Ready, back.Collected, back.Unclaimed = time.Time{}, "", time.Time{}, time.Time{}, time.Time{}
+	back.Tasks = slices.DeleteFunc(slices.Clone(j.Tasks), func(t job.Task) bool { return !t.Dropped.IsZero() })
+	for i := range back.Tasks {
+		forget(&back.Tasks[i].Done, at)
+	}
+	back.Waits = slices.DeleteFunc(slices.Clone(j.Waits), func(w job.Wait) bool { return w.Start.After(at) })
+	for i := range back.Waits {
+		forget(&back.Waits[i].End, at)
+	}
+	back.Clockings = slices.DeleteFunc(slices.Clone(j.Clockings), func(c job.Clocking) bool { return c.Start.After(at) })
+	for i := range back.Clockings {
+		forget(&back.Clockings[i].End, at)
+	}
+	back.Holds = slices.DeleteFunc(slices.Clone(j.Holds), func(h job.Hold) bool { return h.Start.After(at) })
+	for i := range back.Holds {
+		h := &back.Holds[i]
+		forget(&h.End, at)
+		h.Readings = slices.DeleteFunc(slices.Clone(h.Readings), func(r job.Reading) bool { return r.At.After(at) })
+	}
+	return &back
+}
+
+func over(j *job.Job, at time.Time) bool {
+	return slices.ContainsFunc([]time.Time{j.Checked, j.Collected, j.Unclaimed}, func(t time.Time) bool { return !t.IsZero() && !t.After(at) })
+}
+
+// forget takes back what happened after a moment.
+func forget(t *time.Time, at time.Time) {
+	if t.After(at) {
+		*t = time.Time{}
+	}
+}
+
+// Backtest plays the queue as it stood every so many days from one moment to
+// another, and compares each job that was agreed since the last play with the day
+// on which it passed its check. The shop and its people are taken as they are
+// now; each play knows only what had been agreed before it.
+func Backtest(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Options) (Kept, error) {
+	var k Kept
+	routes := routesOf(all)
+	for at := from; at.Before(to); at = at.AddDate(0, 0, every) {
+		then := f
+		then.Now, then.Jobs = at, nil
+		past := slices.IndexFunc(routes, func(r Route) bool { return r.Agreed.After(at) })
+		if past < 0 {
+			past = len(routes)
+		}
+		then.Coming = Coming(routes[:past], at, f.Shop.Location())
+		ends := map[string]time.Time{}
+		for _, j := range all {
+			if back := AsOf(j, at); back != nil {
+				then.Jobs = append(then.Jobs, back)
+				if j.Approved.After(at.AddDate(0, 0, -every)) && !j.Checked.IsZero() {
+					ends[jobKey(j.ID)] = j.Checked
+				}
+			}
+		}
+		plan := PlanOf(then)
+		if len(ends) == 0 || len(plan.Jobs) == 0 {
+			continue
+		}
+		result, err := queue.Simulate(plan, o)
+		if err != nil {
+			return k, err
+		}
+		for _, r := range result.Jobs {
+			if end, ok := ends[r.ID]; ok {
+				k.add(r, end)
+			}
+		}
+	}
+	return k, nil
+}
+
+func (k *Kept) add(r queue.JobResult, end time.Time) {
+	k.Jobs++
+	for _, q := range []struct {
+		n  *int
+		at time.Time
+	}{{&k.P20, r.P20}, {&k.P50, r.P50}, {&k.P80, r.P80}, {&k.P95, r.P95}} {
+		if !end.After(q.at) {
+			*q.n++
+		}
+	}
+}
+
+func routesOf(all []*job.Job) []Route {
+	var out []Route
+	for _, j := range all {
+		if j.Approved.IsZero() {
+			continue
+		}
+		r := Route{Job: j.ID, Agreed: j.Approved}
+		for _, t := range j.Tasks {
+			if t.Dropped.IsZero() {
+				r.Tasks = append(r.Tasks, t)
+			}
+		}
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b Route) int { return a.Agreed.Compare(b.Agreed) })
+	return out
+}
