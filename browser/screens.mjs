@@ -61,8 +61,9 @@ async function ownerPages(page) {
   const invoice = await firstLink(page, '/invoices', /^\/invoices\/\d+$/)
   const airPlace = await firstLink(page, '/air/places', /^\/air\/places\/\d+$/)
   const part = await firstLink(page, '/parts', /^\/parts\/\d+$/)
+  const person = await firstLink(page, '/staff', /^\/staff\/\d+$/)
   return {
-    owner: '/owner', settings: '/settings', 'air-places': '/air/places', 'air-place': airPlace, 'hold-rule': '/settings/holds', bands: '/settings/bands', staff: '/staff', parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
+    owner: '/owner', settings: '/settings', 'air-places': '/air/places', 'air-place': airPlace, 'hold-rule': '/settings/holds', bands: '/settings/bands', calendar: '/settings/calendar', staff: '/staff', person, parts: '/parts', part, invoices: '/invoices', invoice, tokens: '/tokens',
     'template-edit': '/templates/CG', 'template-new': '/templates/new',
   }
 }

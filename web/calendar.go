@@ -1,12 +1,10 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -42,7 +40,7 @@ func (s *Server) showCalendar(c *gin.Context, status int, shop *workshop.Shop, e
 		asked.Region, asked.Said, asked.OpenOn = form(c, "region"), workshop.Said(form(c, "said")), openOn(c)
 	}
 	p := &FormPage{Page: s.frame(c, "When we work", domain.Owner), Action: calendarPath, Button: "Save", Back: Link{Href: "/settings", Text: "Shop settings"}}
-	p.Answer, p.Lead = calendarAnswer(shop, today), "The next two weeks"
+	p.Answer, p.Lead = workshop.ShopHoursAnswer(shop, today), "The next two weeks"
 	p.Above = openTable(shop, nil, today, 14)
 	p.Ways = []Link{{Href: "/settings", Text: "Opening hours"}, {Href: "/staff", Text: "Each person’s hours and days away"}}
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
@@ -125,30 +123,6 @@ func (s *Server) saveCalendar(c *gin.Context) {
 		}
 		s.showCalendar(c, http.StatusUnprocessableEntity, shop, errs)
 	}, "Saved. Promises from now on are reckoned with it.", calendarPath)
-}
-
-// calendarAnswer says how much the shop works and when it is closed next on a
-// day on which it usually works.
-func calendarAnswer(shop *workshop.Shop, today domain.Date) string {
-	days, err := workshop.OpenDays(shop, nil, today, today.AddDays(holidaysAhead))
-	if err != nil {
-		return "The days ahead cannot be laid out: " + domain.TextOf(err) + "."
-	}
-	minutes := 0
-	for _, d := range days[:14] {
-		minutes += d.Minutes
-	}
-	week := shop.Week()
-	if week.Minutes() == 0 {
-		return "The shop has no opening hours yet; give them in its settings."
-	}
-	said := fmt.Sprintf("The shop works %s in the next two weeks", Minutes(minutes))
-	for _, d := range days {
-		if d.Why != "" && len(week[d.Day.Time(time.UTC).Weekday()]) > 0 {
-			return fmt.Sprintf("%s; it is closed next on %s: %s.", said, Civil(d.Day), d.Why)
-		}
-	}
-	return said + "; no day is closed in the year ahead but the usual ones."
 }
 
 // openTable lists the next days with their hours, or why there are none.

@@ -91,9 +91,13 @@ func spanGroups(list, legend, of, note string, rows []typedSpan, errs domain.Fie
 	for i, r := range rows {
 		name := func(field string) string { return spanName(list, i, field) }
 		g := Group{Legend: legend, Across: true, Note: note}
-		if note = ""; i > 0 {
+		switch {
+		case r.DaySpan == (workshop.DaySpan{}) && !r.gone:
+			g.Legend = "Add days"
+		case i > 0:
 			g.Legend = fmt.Sprintf("%s, %d", legend, i+1)
 		}
+		note = ""
 		g.Fields = []Field{
 			DateField(name("from"), "First day", r.From), DateField(name("to"), "Last day", r.To),
 			TextField(name("why"), "Why", r.Why).Limit(80).Middle(),

@@ -115,7 +115,7 @@ func (s *Server) showMember(c *gin.Context, status int, errs domain.Fields) {
 		hours, away, skill, version = hoursTyped(c), typedSpans(c, "away"), form(c, "skill"), form(c, "version")
 	}
 	p := &FormPage{Page: s.frame(c, m.Name, domain.Owner), Action: fmt.Sprintf("/staff/%d", m.ID), Button: "Save", Back: Link{Href: "/staff", Text: "Staff"}}
-	p.Answer, p.Lead, p.Above = memberAnswer(m, shop, today), "The next two weeks", openTable(shop, m, today, 14)
+	p.Answer, p.Lead, p.Above = workshop.StaffHoursAnswer(m, shop, today), "The next two weeks", openTable(shop, m, today, 14)
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
 	p.Groups = append([]Group{
 		{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, memberFields(&asked, skill))},

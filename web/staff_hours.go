@@ -59,24 +59,3 @@ func workingIn(c *gin.Context, person *workshop.Staff, over []workshop.DaySpan) 
 	person.Skill = skill
 	return rows
 }
-
-// memberAnswer says how much a person works, and when they are away next.
-func memberAnswer(m *workshop.Staff, shop *workshop.Shop, today domain.Date) string {
-	days, err := workshop.OpenDays(shop, m, today, today.AddDays(13))
-	if err != nil {
-		return ""
-	}
-	minutes := 0
-	for _, d := range days {
-		minutes += d.Minutes
-	}
-	whose := "by own hours"
-	if m.Hours.Empty() {
-		whose = "by the shop's hours"
-	}
-	said := fmt.Sprintf("%s works %s in the next two weeks, %s", m.Name, Minutes(minutes), whose)
-	if _, now := daySpans(m.Away, today); len(now) > 0 {
-		return fmt.Sprintf("%s; away next from %s to %s.", said, Civil(now[0].From), Civil(now[0].To))
-	}
-	return said + "."
-}

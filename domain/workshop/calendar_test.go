@@ -254,3 +254,25 @@ func TestShopsCalendarIsChecked(t *testing.T) {
 		}
 	}
 }
+
+func TestHoursAreSaid(t *testing.T) {
+	shop, today := winterShop(), domain.Date("2026-12-03")
+	own := workshop.Week{2: spans("09:00-12:30, 13:00-17:00")}
+	tests := []struct{ name, got, want string }{
+		{"a holiday ahead", workshop.ShopHoursAnswer(shop, today), "The shop works 56 h in the next two weeks; it is closed next on Tue 8 Dec: Mariä Empfängnis."},
+		{"no holidays kept", workshop.ShopHoursAnswer(&workshop.Shop{Hours: shop.Hours}, today), "The shop works 64 h in the next two weeks; in the year ahead no day is closed but the usual ones."},
+		{"no hours", workshop.ShopHoursAnswer(&workshop.Shop{}, today), "The shop has no opening hours yet; give them in its settings."},
+		{"a person by the shop's hours", workshop.StaffHoursAnswer(&workshop.Staff{Name: "Odo"}, shop, today), "Odo works 56 h in the next two weeks, by the shop's hours."},
+		{"own hours and days away", workshop.StaffHoursAnswer(&workshop.Staff{Name: "Odo", Hours: own, Away: []workshop.DaySpan{{From: "2026-11-02", To: "2026-11-03"}, {From: "2026-12-16", To: "2027-01-05"}}}, shop, today),
+			"Odo works 7 h 30 min in the next two weeks, by own hours; away next from Wed 16 Dec to Tue 5 Jan 2027."},
+		{"one day away", workshop.StaffHoursAnswer(&workshop.Staff{Name: "Odo", Hours: own, Away: []workshop.DaySpan{{From: "2026-12-09", To: "2026-12-09"}}}, shop, today),
+			"Odo works 7 h 30 min in the next two weeks, by own hours; away next on Wed 9 Dec."},
+		{"away all the time", workshop.StaffHoursAnswer(&workshop.Staff{Name: "Odo", Away: []workshop.DaySpan{{From: "2026-12-01", To: "2026-12-31"}}}, shop, today),
+			"Odo works nothing in the next two weeks, by the shop's hours; away next from Tue 1 Dec to Thu 31 Dec."},
+	}
+	for _, tt := range tests {
+		if tt.got != tt.want {
+			t.Errorf("%s: got %q, want %q", tt.name, tt.got, tt.want)
+		}
+	}
+}

@@ -34,12 +34,12 @@ var worksOn = []string{"Easter Monday", "Civic/Provincial Day", "National Day fo
 // the winters of the history, which ends today, and the next ones.
 func closeDays(shop *workshop.Shop, first, today domain.Date) {
 	year := first.Time(time.UTC).Year()
-	for y := year; y < year+7; y++ {
+	for y := year; y < year+5; y++ {
 		shop.Closed = append(shop.Closed, workshop.DaySpan{
 			From: domain.Date(fmt.Sprintf("%d-12-24", y)), To: domain.Date(fmt.Sprintf("%d-12-26", y)), Why: "Christmas closure",
 		})
 	}
-	for _, h := range shop.Holidays(first, domain.Date(fmt.Sprintf("%d-12-31", year+6))) {
+	for _, h := range shop.Holidays(first, domain.Date(fmt.Sprintf("%d-12-31", year+4))) {
 		if slices.Contains(worksOn, h.Name) || h.Date <= today && !shut(h.Date.Time(time.UTC)) {
 			shop.OpenOn = append(shop.OpenOn, h.Date)
 		}
