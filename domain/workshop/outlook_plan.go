@@ -190,6 +190,9 @@ func (r *route) waitAfter(j *job.Job, t *job.Task, id string, f Facts) *queue.Ta
 			return &out
 		}
 	}
+	if t.Hold && served(j, t.ID) {
+		return nil
+	}
 	for _, w := range j.Waits {
 		if w.Task == t.ID && w.End.IsZero() && w.Kind != "cabinet full" {
 			out.Begun, out.Spent, out.Left = true, spent(w.Start, f.Now), until(w.Until, f.Now)
@@ -203,6 +206,17 @@ func (r *route) waitAfter(j *job.Job, t *job.Task, id string, f Facts) *queue.Ta
 		return nil
 	}
 	return &out
+}
+
+// served reports whether the hold of a task was ended as done: what is left of
+// the task is its finishing.
+func served(j *job.Job, id domain.TaskID) bool {
+	for _, h := range j.Holds {
+		if h.Task == id && !h.End.IsZero() && h.Reason != "taken back by customer" && h.Reason != "over-humid, stopped" {
+			return true
+		}
+	}
+	return false
 }
 
 func daysAmount(d templates.Days) queue.Amount {
