@@ -28,6 +28,7 @@ type BenchPage struct {
 	Later   Table      // comes after another task of the same job
 	Tools   []string
 	Nothing Empty
+	Queue   *Link    // nil when nobody plays it
 	AirStop *Caution // the air of a place stops the work; nil while none does
 }
 
@@ -72,6 +73,7 @@ func (s *Server) bench(c *gin.Context) {
 		return
 	}
 	p := &BenchPage{Page: s.frame(c, "Bench", domain.Bench)}
+	p.Queue = s.queueLink()
 	p.Answer = workshop.BenchAnswer(rows, s.now(), shop)
 	for _, k := range clocks {
 		p.Running = append(p.Running, s.clockLine(c, k))

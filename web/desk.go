@@ -42,6 +42,8 @@ type DeskPage struct {
 	May    bool // take instruments in
 	Groups []DeskGroup
 	Rest   []DeskGroup
+	Queue  *Link  // nil when nobody plays it
+	Danger string // promises that the queue will break; "" for none
 }
 
 // DeskGroup is jobs that wait for the same thing.
@@ -89,6 +91,11 @@ func (s *Server) desk(c *gin.Context) {
 	today := shop.Today(s.now())
 	p.Answer = workshop.DeskAnswer(rows, today)
 	s.fillDesk(p, actor(c), rows, shop, today)
+	p.Queue = s.queueLink()
+	if p.Danger, err = s.danger(ctx); err != nil {
+		s.fail(c, err)
+		return
+	}
 	if err := s.lookAgain(ctx, p, shop, today); err != nil {
 		s.fail(c, err)
 		return

@@ -86,6 +86,7 @@ type jobView struct {
 	errs     domain.Fields
 	typed    func(name string) string
 	required map[domain.TaskID][]string
+	live     *workshop.Promise // by the queue; nil when it says nothing
 	past     *workshop.WasItUs // what was done on the instrument before; nil when it was not read
 }
 
@@ -231,6 +232,7 @@ func (v jobView) people(p *JobPage) {
 	if !v.Window.IsZero() {
 		p.Facts = append(p.Facts, Fact{Name: "Window", Value: Civil(v.Window.Likely), Note: "earliest " + Civil(v.Window.Earliest) + ", late " + Civil(v.Window.Late) + "; the queue is not counted yet"})
 	}
+	v.byQueue(p)
 	v.before(p)
 	p.Arrival = Facts{
 		{Name: "Since", Value: or(a.Since, "not said")}, {Name: "At home", Value: a.Storage}, {Name: "Heating", Value: a.Heating},
@@ -246,6 +248,18 @@ func (v jobView) people(p *JobPage) {
 			TextField("mark_place", "Where", v.value("mark", "place")).Need().Limit(80).Offer(job.Places()),
 			TextField("mark_note", "Note", v.value("mark", "note")).Limit(200))
 	}
+}
+
+// byQueue adds when the real queue has it done.
+func (v jobView) byQueue(p *JobPage) {
+	if v.live == nil {
+		return
+	}
+	note := "say " + Civil(v.live.Say)
+	if held := v.live.HeldText(v.now); held != "" {
+		note += "; " + strings.TrimSuffix(held, ".")
+	}
+	p.Facts = append(p.Facts, Fact{Name: "By the queue", Value: Civil(v.live.Likely(v.Shop)), Note: note, Href: queuePath})
 }
 
 // before adds what is known of earlier visits.

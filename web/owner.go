@@ -32,8 +32,9 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 // OwnerPage is what waits for the owner.
 type OwnerPage struct {
 	Page
-	Worry Table
-	Ways  []Link
+	Worry  Table
+	Danger string // promises that the queue will break; "" for none
+	Ways   []Link
 }
 
 func (s *Server) owner(c *gin.Context) {
@@ -56,6 +57,13 @@ func (s *Server) owner(c *gin.Context) {
 	p.Answer = workshop.OwnerAnswer(rows, s.now(), shop)
 	p.Worry = s.worries(rows, shop)
 	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/tokens", Text: "API tokens"}}
+	if way := s.queueLink(); way != nil {
+		p.Ways = append([]Link{*way}, p.Ways...)
+	}
+	if p.Danger, err = s.danger(ctx); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.page(c, http.StatusOK, "owner/show", p)
 }
 

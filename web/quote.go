@@ -198,5 +198,14 @@ func (s *Server) buildPage(c *gin.Context, d *drafting, judged bool) (*QuotePage
 		p.Errors = wrongRows(p.Errors)
 	}
 	d.fill(p, &q, len(wrong), s.now())
+	if len(wrong) == 0 && len(q.Lines) > 0 {
+		asked, err := s.Outlook.Ask(c.Request.Context(), &q, d.shelf, d.survey())
+		if err != nil {
+			return nil, err
+		}
+		if asked != nil {
+			p.Live.Queue = asked.Text(d.Shop, s.now())
+		}
+	}
 	return p, nil
 }

@@ -86,6 +86,7 @@ type (
 type QuoteLive struct {
 	Answer string
 	Life   Strip
+	Queue  string // what the real queue makes of it; "" when nobody plays it
 	Rows   []RowFigures
 	Totals *Table // nil while there is no total
 	Facts  Facts

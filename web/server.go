@@ -26,9 +26,10 @@ type Config struct {
 	Read     workshop.Queries
 	Sessions *scs.SessionManager
 	Version  string
-	SignIns  []string // names offered at the sign-in of a demonstration; may be empty
-	Note     string   // a line under the sign-in form; may be empty
-	Origin   string   // scheme and host under which the pages are reached, for the code on the tag
+	SignIns  []string          // names offered at the sign-in of a demonstration; may be empty
+	Note     string            // a line under the sign-in form; may be empty
+	Outlook  *workshop.Outlook // plays the queue; nil: pages say nothing of it
+	Origin   string            // scheme and host under which the pages are reached, for the code on the tag
 }
 
 // Server answers page requests.
@@ -74,6 +75,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.photoRoutes(in)
 	s.comebackRoutes(in)
 	s.ownerRoutes(in)
+	s.queueRoutes(in)
 	s.templateRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {
 		s.fail(c, domain.NotFoundf("there is no page at %s", c.Request.URL.Path))

@@ -22,6 +22,7 @@ type Strip struct {
 	Promised time.Time
 	Pieces   []StripPiece
 	Size     StripSize
+	Weekly   bool   // mark each Monday
 	Name     string // what the strip is of, for its text: "Tag 318"
 }
 
@@ -76,6 +77,7 @@ type StripDrawing struct {
 	Middle   int // px: where the thin line runs
 	Blocks   []StripBlock
 	Ticks    []StripMark
+	Mondays  []StripMark
 	Today    *StripMark
 	Promised *StripMark
 	Cabinet  bool   // some of it is time in the cabinet
@@ -88,6 +90,22 @@ type StripBlock struct {
 	Kind     PieceKind
 	Faint    bool
 	Title    string
+}
+
+// Work returns the blocks of hands; they are drawn last, or short work would
+// vanish under the wait after it.
+func (d StripDrawing) Work() []StripBlock { return d.only(true) }
+
+// Rest returns the other blocks.
+func (d StripDrawing) Rest() []StripBlock { return d.only(false) }
+
+func (d StripDrawing) only(hands bool) (out []StripBlock) {
+	for _, b := range d.Blocks {
+		if (b.Kind == Hands) == hands {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // Left, Right and Wide write the lengths for SVG.
@@ -132,6 +150,9 @@ func (s Strip) Lay() StripDrawing {
 	d.Promised = s.mark(s.Promised, "say "+Day(s.Promised))
 	if s.Size != Small {
 		d.Ticks = s.ticks(d.Today)
+	}
+	if s.Weekly {
+		d.Mondays = s.mondays()
 	}
 	return d
 }
@@ -249,6 +270,18 @@ func (s Strip) ticks(today *StripMark) []StripMark {
 			out = append(out, StripMark{X: x, Label: t.Format("2 Jan"), Anchor: anchor(x)})
 		}
 	}
+}
+
+// mondays marks the beginning of each week.
+func (s Strip) mondays() []StripMark {
+	var out []StripMark
+	t := time.Date(s.From.Year(), s.From.Month(), s.From.Day(), 0, 0, 0, 0, s.From.Location())
+	for ; t.Before(s.To); t = t.AddDate(0, 0, 1) {
+		if t.Weekday() == time.Monday && t.After(s.From) {
+			out = append(out, StripMark{X: s.at(t)})
+		}
+	}
+	return out
 }
 
 // words tells the whole strip as text.

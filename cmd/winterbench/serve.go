@@ -170,8 +170,9 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin s
 	if c.Origin != "" {
 		origin = strings.TrimRight(c.Origin, "/")
 	}
+	outlook := workshop.NewOutlook(s, c.clock)
 	pages, err := web.New(web.Config{
-		Work: work, Read: s, Sessions: sessions, Version: version, Origin: origin, SignIns: c.signIns(), Note: c.signInNote(),
+		Work: work, Read: s, Outlook: outlook, Sessions: sessions, Version: version, Origin: origin, SignIns: c.signIns(), Note: c.signInNote(),
 	})
 	if err != nil {
 		return nil, err

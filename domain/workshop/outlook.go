@@ -87,7 +87,11 @@ func (o *Outlook) played(f Facts) (*queue.Result, error) {
 	if o.result != nil && o.facts.Now.Equal(f.Now) {
 		return o.result, nil
 	}
-	result, err := queue.Simulate(PlanOf(f), queue.Options{Seed: queueSeed})
+	plan := PlanOf(f)
+	if len(plan.Jobs) == 0 { // nothing to play is no fault
+		return &queue.Result{}, nil
+	}
+	result, err := queue.Simulate(plan, queue.Options{Seed: queueSeed})
 	if err != nil {
 		return nil, err
 	}
@@ -346,7 +350,8 @@ func (k *kind) tasks(now time.Time) []queue.Task {
 	return routeOf(j, Facts{Shop: &Shop{}, Now: now}).Tasks
 }
 
-// HeldText says what the time of a job goes into: "11 of 18 days are the cabinet".
+// HeldText says what the time to the likely day goes into: "11 of 18 days are
+// the cabinet".
 func (p Promise) HeldText(now time.Time) string {
 	total := p.P50.Sub(now).Minutes()
 	if len(p.Held) == 0 || total < minutesADay {
@@ -365,5 +370,5 @@ func (p Promise) HeldText(now time.Time) string {
 		return ""
 	}
 	days := func(m float64) int { return int(m/minutesADay + 0.5) }
-	return fmt.Sprintf("%d of %d days are %s.", min(days(h.Minutes), days(sum)), max(days(sum), 1), words[h.Cause])
+	return fmt.Sprintf("%d of %d days are %s.", days(h.Minutes/sum*total), days(total), words[h.Cause])
 }
