@@ -14,14 +14,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-func zone(t testing.TB, name string) *time.Location {
-	t.Helper()
-	z, err := time.LoadLocation(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return z
-}
+func zone(name string) *time.Location { return must(time.LoadLocation(name)) }
 
 // table reads a CSV file of testdata; each row is by the names in the first.
 func table(t testing.TB, name string) []map[string]string {
@@ -75,7 +68,7 @@ func allWeek(from, to int) Week {
 // Source: testdata/calendar_cases.csv, stepped minute by minute; exact.
 func TestCalendarCases(t *testing.T) {
 	for _, name := range []string{"UTC", "Europe/Berlin", "America/Halifax"} {
-		z := zone(t, name)
+		z := zone(name)
 		c, err := NewCalendar(clock(t, z, "2026-11-29T00:00"), 30, shortWeek(), Day("2026-12-03"))
 		if err != nil {
 			t.Fatal(err)
@@ -102,7 +95,7 @@ func TestCalendarCases(t *testing.T) {
 // last Sundays of March and October at 01:00 UTC: 29 March and 25 October 2026.
 // The expected minutes follow from 23 and 25 hours.
 func TestClockChangesInOpenHours(t *testing.T) {
-	z := zone(t, "Europe/Berlin")
+	z := zone("Europe/Berlin")
 	tests := []struct {
 		name, from, to string
 		hours          Span
@@ -132,7 +125,7 @@ func TestClockChangesInOpenHours(t *testing.T) {
 func TestClockChangesLoseNoMinute(t *testing.T) {
 	zones := []string{"Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Africa/Cairo", "Pacific/Apia", "UTC", "America/St_Johns", "Asia/Kathmandu"}
 	rapid.Check(t, func(rt *rapid.T) {
-		z := zone(t, rapid.SampledFrom(zones).Draw(rt, "zone"))
+		z := zone(rapid.SampledFrom(zones).Draw(rt, "zone"))
 		start := time.Date(rapid.IntRange(2009, 2030).Draw(rt, "year"), 1, rapid.IntRange(1, 365).Draw(rt, "day"), 0, 0, 0, 0, time.UTC).In(z)
 		cut := rapid.IntRange(1, 1439).Draw(rt, "cut")
 		var w Week
@@ -155,7 +148,7 @@ func TestClockChangesLoseNoMinute(t *testing.T) {
 // Finish and Minutes undo each other in any week.
 func TestFinishAndMinutesAgree(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		z := zone(t, rapid.SampledFrom([]string{"Europe/Berlin", "America/Halifax", "UTC"}).Draw(rt, "zone"))
+		z := zone(rapid.SampledFrom([]string{"Europe/Berlin", "America/Halifax", "UTC"}).Draw(rt, "zone"))
 		start := time.Date(2026, 1, rapid.IntRange(1, 365).Draw(rt, "day"), rapid.IntRange(0, 23).Draw(rt, "hour"), 0, 0, 0, z)
 		c, err := NewCalendar(start, 120, anyWeek(rt), Day(domain.DateOf(start.AddDate(0, 0, 5))))
 		if err != nil {
@@ -251,7 +244,7 @@ func TestCalendarEnds(t *testing.T) {
 }
 
 func TestOpenDay(t *testing.T) {
-	z := zone(t, "Europe/Berlin")
+	z := zone("Europe/Berlin")
 	c, err := NewCalendar(clock(t, z, "2026-11-29T00:00"), 30, shortWeek(), Day("2026-12-03"))
 	if err != nil {
 		t.Fatal(err)

@@ -323,9 +323,17 @@ func (o Options) check(f domain.Fields, p Plan) {
 	if len(f) > 0 {
 		return // the work can only be counted in a plan that is right
 	}
-	tasks := 0
+	tasks, own := 0, 0
 	for _, j := range p.Jobs {
 		tasks += len(j.Tasks)
+		for _, t := range j.Tasks {
+			if t.Spent > 0 || t.Left != nil || len(t.Takes.Points) > 0 {
+				own++
+			}
+		}
+	}
+	if own > maxOwn {
+		f.Add("jobs", "have %d tasks that are under way or have ranges of their own; at most %d", own, maxOwn)
 	}
 	for _, a := range p.Coming {
 		tasks += len(a.Tasks) * p.slots(a)

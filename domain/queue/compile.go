@@ -372,7 +372,8 @@ func followers(tasks []Task) (then [MaxTasks]uint64) {
 }
 
 // chains joins tasks that come right after each other with the same resource: the
-// first takes it, the last gives it back. Each has at most one heir.
+// first takes it, the last gives it back. Each has at most one heir, and an heir waits
+// for nothing else: else two jobs could wait for each other's places for ever.
 func (c *compiler) chains(from int32) {
 	for i := range c.current {
 		t := &c.tasks[from+int32(i)]
@@ -380,7 +381,7 @@ func (c *compiler) chains(from int32) {
 			continue
 		}
 		for _, k := range c.then(t) {
-			if heir := &c.tasks[k]; heir.resource == t.resource && heir.is(takes) {
+			if heir := &c.tasks[k]; heir.resource == t.resource && c.blank[k].needs == 1 {
 				t.flags &^= gives
 				heir.flags &^= takes
 				break

@@ -81,6 +81,8 @@ type Task struct {
 
 	// Clamp is taken when the task begins and given back when the last task of an
 	// unbroken chain that names it ends: glueing up takes it, the glue's wait keeps it.
+	// A chain goes on with a task that waits for nothing else. Holds that follow each
+	// other so keep their place.
 	Clamp string
 
 	Done  bool    // it is only there for those after it
@@ -123,6 +125,7 @@ const (
 	MaxPlaces       = 10_000
 	MaxReplications = 20_000
 	MaxWork         = 50_000_000 // tasks times replications
+	maxOwn          = 10_000     // tasks with a table of their own
 	maxComing       = 50         // kinds of arrivals
 	maxClamps       = 60
 	maxPerWeek      = 1000
