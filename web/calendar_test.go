@@ -178,6 +178,9 @@ func TestStaffPageKeepsHoursAndDaysAway(t *testing.T) {
 	if text := textOf(page); !strings.Contains(text, "works 13 h 30 min in the next two weeks") || !strings.Contains(text, "away: the north") {
 		t.Errorf("got %q, want 7.5 + 3 + 3 hours and the day away", text)
 	}
+	if text := textOf(s.get("/staff")); !strings.Contains(text, "Odo bench 10 h 30 min yes") || !strings.Contains(text, "32 h yes") {
+		t.Errorf("got %q, want Odo's own hours and the shop's beside Ilse", text)
+	}
 	s.clock.now = s.clock.now.AddDate(0, 0, 10)
 	s.post(path, "version", "2", "name", "Odo", "role_bench", "yes", "active", "yes", "hours[0]", "8-12")
 	if m := member(); len(m.Away) != 1 || !strings.HasPrefix(workshop.SpansText(m.Hours[0]), "08:00") || len(m.Hours[2]) != 0 {

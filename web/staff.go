@@ -25,13 +25,18 @@ func (s *Server) showStaff(c *gin.Context, status int, errs domain.Fields) {
 		s.fail(c, err)
 		return
 	}
-	t := &Table{Caption: "Staff", Hidden: true, Columns: []Column{Head("Name"), Head("Hats"), Head("Signs in")}}
+	shop, err := s.Read.ShopSettings(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	t := &Table{Caption: "Staff", Hidden: true, Columns: []Column{Head("Name"), Head("Hats"), Head("Hours a week"), Head("Signs in")}}
 	for _, p := range people {
-		signs := "yes"
+		signs, week := "yes", p.Week(shop)
 		if !p.Active {
 			signs = "no"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name, Href: fmt.Sprintf("/staff/%d", p.ID)}, {Text: rolesText(p.Roles)}, {Text: signs}}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name, Href: fmt.Sprintf("/staff/%d", p.ID)}, {Text: rolesText(p.Roles)}, {Text: Minutes(week.Minutes())}, {Text: signs}}})
 	}
 	p := &FormPage{Page: s.frame(c, "Staff", domain.Owner), Above: t, Lead: "People", Action: "/staff", Button: "Add the person", Back: Link{Href: "/owner", Text: "Owner"}}
 	p.Answer = fmt.Sprintf("%s on the list.", Plural(len(people), "person is", "people are"))

@@ -63,11 +63,7 @@ func (s *Shop) checkCalendar(f domain.Fields) {
 func (s *Shop) Week() queue.Week {
 	var out queue.Week
 	for i, h := range s.Hours {
-		from, okFrom := minuteOf(h.Open)
-		to, okTo := minuteOf(h.Close)
-		if okFrom && okTo && from < to {
-			out[(i+1)%7] = []queue.Span{{From: from, To: to}}
-		}
+		out[(i+1)%7] = minutesOfDay([]Span{{From: h.Open, To: h.Close}})
 	}
 	return out
 }
@@ -81,13 +77,7 @@ func (s *Staff) Week(shop *Shop) queue.Week {
 	}
 	var out queue.Week
 	for i, day := range s.Hours {
-		for _, span := range day {
-			from, okFrom := minuteOf(span.From)
-			to, okTo := minuteOf(span.To)
-			if okFrom && okTo && from < to {
-				out[(i+1)%7] = append(out[(i+1)%7], queue.Span{From: from, To: to})
-			}
-		}
+		out[(i+1)%7] = minutesOfDay(day)
 	}
 	return out
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"winterbench/domain"
 	"winterbench/domain/workshop"
@@ -61,6 +62,10 @@ func TestHoursOfAPersonAreChecked(t *testing.T) {
 		}
 	}
 	s := workshop.Staff{Name: "Odo", Roles: []domain.Role{domain.Bench}, Hours: workshop.Week{2: spans("13-17, 9-12")}}
+	s.Hours[3] = []workshop.Span{{From: "10:00", To: "11:00"}, {From: "9:00", To: "10:00"}}
+	if err := s.Check(); err != nil || workshop.SpansText(s.Hours[3]) != "09:00-10:00, 10:00-11:00" {
+		t.Errorf("got %v and %v, want 9:00 written as 09:00 and before 10:00", s.Hours[3], err)
+	}
 	if err := s.Check(); err != nil || workshop.SpansText(s.Hours[2]) != "09:00-12:00, 13:00-17:00" {
 		t.Errorf("got %v and %v, want the stretches in order", s.Hours[2], err)
 	}
@@ -190,6 +195,54 @@ func TestDaysOfTheClockChange(t *testing.T) {
 	days, err := workshop.OpenDays(shop, nil, "2026-03-24", "2026-03-31")
 	if err != nil || len(days) != 8 || days[0].Minutes != 480 || days[7].Minutes != 480 {
 		t.Errorf("got %+v and %v, want eight hours before and after the change", days, err)
+	}
+}
+
+// Egypt's and Lebanon's clocks change at midnight, so that a day has no midnight
+// (time zone database, Africa/Cairo and Asia/Beirut); Lord Howe's by half an hour.
+// Whatever the zone, open days that touch lose and double no minute.
+func TestOpenDaysLoseNoMinute(t *testing.T) {
+	all := workshop.Week{}
+	for i := range all {
+		all[i] = spans("00:00-24:00")
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		zone := rapid.SampledFrom([]string{"Africa/Cairo", "Asia/Beirut", "Australia/Lord_Howe", "Europe/Vienna", "America/Halifax", "Pacific/Apia"}).Draw(rt, "zone")
+		shop := &workshop.Shop{Zone: zone}
+		from := domain.Date("2024-01-01").AddDays(rapid.IntRange(0, 1200).Draw(rt, "from"))
+		to := from.AddDays(rapid.IntRange(0, 60).Draw(rt, "days"))
+		got := 0
+		days, err := workshop.OpenDays(shop, &workshop.Staff{Hours: all}, from, to)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for _, d := range days {
+			got += d.Minutes
+		}
+		first, last := from.Time(shop.Location()), to.AddDays(1).Time(shop.Location())
+		if want := int(last.Sub(first) / time.Minute); got != want {
+			rt.Fatalf("%s to %s in %s: got %d minutes, want %d", from, to, zone, got, want)
+		}
+		usual, err := workshop.OpenDays(shop, &workshop.Staff{Hours: workshop.Week{0: spans("09:00-17:00"), 4: spans("09:00-17:00"), 6: spans("09:00-17:00")}}, from, to)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for _, d := range usual {
+			if d.Why == "" && d.Minutes != 480 {
+				rt.Fatalf("%s in %s: got %d minutes of the usual day, want 480", d.Day, zone, d.Minutes)
+			}
+		}
+	})
+}
+
+func BenchmarkPersonsCalendar(b *testing.B) {
+	shop := winterShop()
+	odo := &workshop.Staff{Away: []workshop.DaySpan{{From: "2026-12-09", To: "2026-12-09"}}}
+	from := time.Date(2026, 12, 7, 9, 0, 0, 0, shop.Location())
+	for b.Loop() {
+		if _, err := odo.Calendar(shop, from, 365); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
 

@@ -41,13 +41,12 @@ func (w *Week) check(f domain.Fields) {
 			f.Add(fmt.Sprintf("hours[%d]", i), "%s: %s", Weekdays[i], wrong)
 			continue
 		}
-		w[i] = slices.SortedFunc(slices.Values(day), func(a, b Span) int { return cmp.Compare(a.From, b.From) })
+		w[i] = spansOf(minutesOfDay(day)) // in order, and 9:00 as 09:00
 	}
 }
 
 // checkDay says what is wrong with the spans of a day, "" when they are right.
 func checkDay(day []Span) string {
-	var sure []queue.Span
 	for _, s := range day {
 		from, okFrom := minuteOf(s.From)
 		to, okTo := minuteOf(s.To)
@@ -57,8 +56,8 @@ func checkDay(day []Span) string {
 		if from >= to {
 			return fmt.Sprintf("%s-%s must begin before it ends", s.From, s.To)
 		}
-		sure = append(sure, queue.Span{From: from, To: to})
 	}
+	sure := minutesOfDay(day)
 	slices.SortFunc(sure, func(a, b queue.Span) int { return a.From - b.From })
 	for i := 1; i < len(sure); i++ {
 		if sure[i-1].To > sure[i].From {
@@ -68,15 +67,29 @@ func checkDay(day []Span) string {
 	return ""
 }
 
+// minutesOfDay is the spans as the queue takes them; those that are none are
+// left out.
+func minutesOfDay(day []Span) []queue.Span {
+	var out []queue.Span
+	for _, s := range day {
+		from, okFrom := minuteOf(s.From)
+		to, okTo := minuteOf(s.To)
+		if okFrom && okTo && from < to {
+			out = append(out, queue.Span{From: from, To: to})
+		}
+	}
+	return out
+}
+
 func wall(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
-// minuteOf reads "09:00" as minutes after midnight, up to "24:00".
+// minuteOf reads "09:00", or "9:00", as minutes after midnight, up to "24:00".
 func minuteOf(text string) (int, bool) {
 	if text == "24:00" {
 		return 24 * 60, true
 	}
 	t, err := time.Parse("15:04", text)
-	return t.Hour()*60 + t.Minute(), err == nil && len(text) == 5
+	return t.Hour()*60 + t.Minute(), err == nil
 }
 
 // ParseSpans reads "09:00-12:30, 13:00-17:00"; "" is none. "9-17" and a dash of
