@@ -267,6 +267,17 @@ func (c *Calendar) worked(m int64) int64 {
 	return c.before[i] + max(0, m-c.start[i])
 }
 
+// seek returns the first span from i on that ends after minute m. Most are near;
+// when it is far, the search halves what is left, so that odd hours cost no more.
+func (c *Calendar) seek(i int, m int64) int {
+	for near := i + 8; i < min(near, len(c.end)); i++ {
+		if c.end[i] > m {
+			return i
+		}
+	}
+	return i + sort.Search(len(c.end)-i, func(k int) bool { return c.end[i+k] > m })
+}
+
 // finish returns the end of work that begins at minute m or the next opening,
 // where i is the first span that ends after m, and the span it ends in; never
 // when the calendar is too short. work is above 0.
@@ -275,9 +286,13 @@ func (c *Calendar) finish(i int, m, work int64) (end int64, in int) {
 		return never, i
 	}
 	goal := c.before[i] + max(0, m-c.start[i]) + work
-	for c.before[i]+c.end[i]-c.start[i] < goal {
-		if i++; i == len(c.start) {
-			return never, i
+	for near := i + 8; c.before[i]+c.end[i]-c.start[i] < goal; {
+		if i++; i == near {
+			from := i
+			i += sort.Search(len(c.end)-i, func(k int) bool { return c.before[from+k]+c.end[from+k]-c.start[from+k] >= goal })
+		}
+		if i >= len(c.start) {
+			return never, len(c.start)
 		}
 	}
 	return c.start[i] + goal - c.before[i], i

@@ -33,6 +33,7 @@ type model struct {
 	named   []string // the resources' names
 	skills  []string // by class, the scarcest last
 	running []under  // tasks under way at the start
+	opening []int32  // tasks ready at the start, in the order of their queues
 	shop    *Calendar
 	base    int32    // slack date of the ready queues' first day
 	factor  *sampler // of all bench work of a job; nil for none
@@ -141,6 +142,7 @@ func compile(p Plan, days int) (*model, error) {
 	}
 	c.begun()
 	c.slackBase()
+	c.openings()
 	if p.Common > 0 {
 		m.factor = lognormalSampler(p.Common)
 	}
@@ -485,6 +487,20 @@ func (c *compiler) begun() {
 			i++
 		}
 	}
+}
+
+// openings lists what is ready at the start in the order of its keys, which is the
+// cheapest to put into queues.
+func (c *compiler) openings() {
+	for j := range c.jobs[:c.real] {
+		if row := &c.jobs[j]; row.release == 0 {
+			c.opening = append(c.opening, c.first[row.first[0]:row.first[1]]...)
+		}
+	}
+	slices.SortStableFunc(c.opening, func(a, b int32) int {
+		x, y := &c.tasks[a], &c.tasks[b]
+		return cmp.Compare(key(x.is(starter), x.slack), key(y.is(starter), y.slack))
+	})
 }
 
 // slackBase is the earliest slack date, but at most 120 days back: one job from

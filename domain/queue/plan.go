@@ -124,7 +124,7 @@ const (
 	MaxSkills       = 64
 	MaxPlaces       = 10_000
 	MaxReplications = 20_000
-	MaxWork         = 50_000_000 // tasks times replications
+	MaxWork         = 25_000_000 // tasks times replications
 	maxOwn          = 10_000     // tasks with a table of their own
 	maxComing       = 50         // kinds of arrivals
 	maxClamps       = 60
@@ -188,6 +188,11 @@ const (
 	ForCabinet Cause = "for cabinet" // no place is free
 	ForClamp   Cause = "for clamp"   // no clamp is free
 )
+
+// Causes lists the causes.
+func Causes() []Cause {
+	return []Cause{Hands, Waiting, InCabinet, ForBench, ForCabinet, ForClamp}
+}
 
 // Queues reports whether the cause is a queue, not the work itself.
 func (c Cause) Queues() bool { return c == ForBench || c == ForCabinet || c == ForClamp }

@@ -50,6 +50,10 @@ func (q *readyQueue) clear() {
 	}
 }
 
+// farEnough bounds the search in one bucket: when more than 256 tasks of the
+// same three hours wait, a late comer may stand among them out of its order.
+const farEnough = 256
+
 // push puts task i behind all with the same key or a lower one.
 func (s *play) push(q *readyQueue, i int32) {
 	k := s.tasks[i].key
@@ -66,7 +70,7 @@ func (s *play) push(q *readyQueue, i int32) {
 		return
 	}
 	at := &q.head[b]
-	for s.tasks[*at].key <= k {
+	for steps := 0; s.tasks[*at].key <= k && steps < farEnough; steps++ {
 		at = &s.tasks[*at].next
 	}
 	s.tasks[i].next, *at = *at, i

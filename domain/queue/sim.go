@@ -142,8 +142,11 @@ func (s *play) start() {
 			s.heap.add(s.release[j], int32(len(m.tasks)+len(m.people))+j)
 		default:
 			s.open++
-			s.enter(0, j)
 		}
+	}
+	for _, i := range m.opening {
+		s.tasks[i].last = -1
+		s.ready(0, i)
 	}
 	for k := range m.streams {
 		s.draw(int32(k))
@@ -288,9 +291,7 @@ func (s *play) grant(t int64, r int) {
 // next opening.
 func (s *play) dispatch(t int64, p int32) {
 	c := s.m.people[p].calendar
-	for s.span[p] < len(c.end) && c.end[s.span[p]] <= t {
-		s.span[p]++
-	}
+	s.span[p] = c.seek(s.span[p], t)
 	if s.span[p] == len(c.end) {
 		s.idle &^= 1 << p // gone for good
 		s.short = true
@@ -347,10 +348,8 @@ func (s *play) work(t int64, i, p int32) {
 	c := s.m.people[p].calendar
 	end := t
 	if minutes := s.minutes(i); minutes > 0 {
-		for s.span[p] < len(c.end) && c.end[s.span[p]] <= t {
-			s.span[p]++
-		}
-		end, _ = c.finish(s.span[p], t, minutes)
+		s.span[p] = c.seek(s.span[p], t)
+		end, s.span[p] = c.finish(s.span[p], t, minutes)
 	}
 	s.idle &^= 1 << p
 	s.tasks[i].next = p // it is in no queue now; done reads who is free again
