@@ -30,20 +30,24 @@ const Root = "/api/v1"
 type Config struct {
 	Work    *workshop.Workshop
 	Read    workshop.Queries
-	Version string // of the program, shown on the readable page
+	Outlook *workshop.Outlook // plays the queue; nil: nothing is said of it
+	Version string            // of the program, shown on the readable page
 }
 
 // API answers requests under [Root].
 type API struct {
 	work    *workshop.Workshop
 	read    workshop.Queries
+	outlook *workshop.Outlook
 	version string
 	huma    huma.API
 	nouns   []string // in the order the readable page shows them
 }
 
 // New makes the interface.
-func New(c Config) *API { return &API{work: c.Work, read: c.Read, version: c.Version} }
+func New(c Config) *API {
+	return &API{work: c.Work, read: c.Read, outlook: c.Outlook, version: c.Version}
+}
 
 // Register adds the routes to an engine. From then on the engine answers
 // everything under /api with JSON, also what it has no route for; so it must be
@@ -61,7 +65,7 @@ func (a *API) Register(e *gin.Engine) {
 	a.huma = humagin.New(e, config)
 	a.huma.UseMiddleware(a.guard)
 	for _, noun := range []func(){
-		a.deskRoutes, a.customerRoutes, a.instrumentRoutes, a.jobRoutes, a.surveyRoutes, a.quoteRoutes, a.taskRoutes, a.waitRoutes,
+		a.deskRoutes, a.queueRoutes, a.customerRoutes, a.instrumentRoutes, a.jobRoutes, a.surveyRoutes, a.quoteRoutes, a.taskRoutes, a.waitRoutes,
 		a.holdRoutes, a.airRoutes, a.photoRoutes, a.comebackRoutes, a.moneyRoutes, a.partRoutes, a.templateRoutes, a.shopRoutes, a.staffRoutes, a.tokenRoutes, a.calcRoutes,
 	} {
 		noun()

@@ -98,7 +98,11 @@ func served(w *workshop.Workshop, q workshop.Queries) (*gin.Engine, *api.API) {
 	gin.SetMode(gin.ReleaseMode)
 	e := gin.New()
 	e.ContextWithFallback, e.HandleMethodNotAllowed = true, true
-	a := api.New(api.Config{Work: w, Read: q, Version: "test"})
+	c := api.Config{Work: w, Read: q, Version: "test"}
+	if w != nil {
+		c.Outlook = workshop.NewOutlook(q, w)
+	}
+	a := api.New(c)
 	a.Register(e)
 	return e, a
 }

@@ -60,7 +60,13 @@ func (a *API) folder(ctx context.Context, id domain.JobID) (jobDoc, error) {
 		}
 		asks[t.ID] = e.Checks
 	}
-	return jobDocOf(f, asks, a.work.Now()), nil
+	live, err := a.outlook.OfJob(ctx, id)
+	if err != nil {
+		return jobDoc{}, err
+	}
+	doc := jobDocOf(f, asks, a.work.Now())
+	doc.Queue = promiseOf(live, f.Shop, a.work.Now())
+	return doc, nil
 }
 
 func (a *API) jobNow(ctx context.Context, id domain.JobID) (*one[jobDoc], error) {

@@ -59,6 +59,7 @@ type jobDoc struct {
 	NextStep string           `json:"next_step" doc:"What moves it on, in words; empty when it is over"`
 	Window   *window          `json:"window,omitempty" doc:"When it is likely ready; left out when it is checked or nothing is quoted"`
 	Promised *string          `json:"promised" doc:"The day said to the customer"`
+	Queue    *promiseDoc      `json:"queue,omitempty" doc:"When the real queue has it done; left out for a job that is not agreed or is checked, and when the queue cannot be played"`
 
 	Customer   customerRef   `json:"customer"`
 	Instrument instrumentRef `json:"instrument"`

@@ -101,7 +101,11 @@ func (a *API) quote(ctx context.Context, id int64) (*one[quoteDoc], error) {
 	if err != nil {
 		return nil, err
 	}
-	return answer(ctx, q.Lock, quoteDocOf(q, shop, a.work.Now()))
+	doc := quoteDocOf(q, shop, a.work.Now())
+	if doc.Queue, err = a.ask(ctx, q, shop); err != nil {
+		return nil, err
+	}
+	return answer(ctx, q.Lock, doc)
 }
 
 // quoteLock reads the present lock of a version.
@@ -127,7 +131,11 @@ func (a *API) priceQuote(ctx context.Context, in *sheetIn) (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &preview{Body: quoteDocOf(&q, shop, a.work.Now())}, nil
+	doc := quoteDocOf(&q, shop, a.work.Now())
+	if doc.Queue, err = a.ask(ctx, &q, shop); err != nil {
+		return nil, err
+	}
+	return &preview{Body: doc}, nil
 }
 
 func (a *API) draftQuote(ctx context.Context, in *sheetIn) (*one[quoteDoc], error) {

@@ -121,6 +121,7 @@ type quoteDoc struct {
 	Days     days             `json:"days" doc:"Elapsed days out of the waits alone; the queue is not counted"`
 	Hold     days             `json:"hold" doc:"Of them in the cabinet"`
 	Window   *window          `json:"window,omitempty" doc:"The days counted from today"`
+	Queue    *askedDoc        `json:"queue,omitempty" doc:"What the real queue makes of it; left out once it was said"`
 	Because  string           `json:"because"`
 	Missing  string           `json:"missing" doc:"What is not included"`
 	Note     string           `json:"note"`

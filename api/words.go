@@ -10,6 +10,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/photo"
+	"winterbench/domain/queue"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/domain/wood"
@@ -88,6 +89,7 @@ type (
 	cameBackWords   struct{}
 	shareWords      struct{}
 	fitWords        struct{}
+	heldWords       struct{}
 )
 
 func (roleWords) list() []string         { return texts(domain.Roles()) }
@@ -128,6 +130,7 @@ func (modeWords) list() []string     { return texts(money.Modes()) }
 func (cameBackWords) list() []string { return job.ComebackCauses() }
 func (shareWords) list() []string    { return texts(job.Shares()) }
 func (fitWords) list() []string      { return texts([]job.Fit{job.Same, job.Perhaps}) }
+func (heldWords) list() []string     { return texts(queue.Causes()) }
 func (driverWords) list() []string   { return texts(templates.Drivers()) }
 
 func (symptomWords) list() []string {

@@ -177,7 +177,7 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin s
 	if err != nil {
 		return nil, err
 	}
-	api.New(api.Config{Work: work, Read: s, Version: version}).Register(engine)
+	api.New(api.Config{Work: work, Read: s, Outlook: outlook, Version: version}).Register(engine)
 	pages.Register(engine)
 	smaller, err := compressed(sessions.LoadAndSave(engine))
 	if err != nil {

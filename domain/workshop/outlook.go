@@ -370,5 +370,9 @@ func (p Promise) HeldText(now time.Time) string {
 		return ""
 	}
 	days := func(m float64) int { return int(m/minutesADay + 0.5) }
-	return fmt.Sprintf("%d of %d days are %s.", days(h.Minutes/sum*total), days(total), words[h.Cause])
+	part, are := days(h.Minutes/sum*total), "are"
+	if part == 1 {
+		are = "is"
+	}
+	return fmt.Sprintf("%d of %d days %s %s.", part, days(total), are, words[h.Cause])
 }

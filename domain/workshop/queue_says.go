@@ -15,6 +15,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/queue"
 	"winterbench/domain/quote"
+	"winterbench/templates"
 )
 
 // Queue is all agreed work as the play sees it.
@@ -202,12 +203,15 @@ func (a Asked) Text(shop *Shop, now time.Time) string {
 }
 
 // Ask drops a priced quote into the queue; nil without an outlook, or when the
-// quote holds nothing to do.
+// quote holds nothing to do. What the shelf lacks is read.
 func (o *Outlook) Ask(ctx context.Context, q *quote.Quote, shelf quote.Shelf, survey *job.Survey) (*Asked, error) {
 	if o == nil {
 		return nil, nil
 	}
 	caseRH := CaseRH(survey)
+	if err := o.stock(ctx, &shelf); err != nil {
+		return nil, err
+	}
 	p, ok, err := o.Quote(ctx, q, shelf, caseRH)
 	switch {
 	case err == nil && ok:
@@ -227,6 +231,20 @@ func (o *Outlook) Ask(ctx context.Context, q *quote.Quote, shelf quote.Shelf, su
 		return &Asked{Trouble: text}, nil
 	}
 	return nil, err
+}
+
+// stock fills the shelf with the templates in all their editions.
+func (o *Outlook) stock(ctx context.Context, shelf *quote.Shelf) (err error) {
+	if shelf.Templates == nil {
+		shelf.Templates, err = o.read.NewestEditions(ctx)
+	}
+	if shelf.Older == nil {
+		shelf.Older = func(code string, n int) (templates.Template, bool) {
+			e, err := o.read.EditionOf(ctx, code, n)
+			return e.Template, err == nil
+		}
+	}
+	return err
 }
 
 // CaseRH is the humidity in the case at a survey; 0 when it was not measured or
