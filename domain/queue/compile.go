@@ -297,7 +297,7 @@ func (c *compiler) job(hash uint64, tasks []Task) *jobRow {
 // task turns one task into numbers.
 func (c *compiler) task(t Task, job uint64) (task, origins) {
 	out := task{hash: mix(job ^ mix(hashOf(t.ID))), kind: kindOf[t.Kind], class: -1, resource: -1}
-	cold := origins{typical: float32(t.typicalLeft()), toEnd: -1, person: -1, done: t.Done}
+	cold := origins{typical: float32(t.TypicalLeft()), toEnd: -1, person: -1, done: t.Done}
 	table, scale := c.samplers.of(t.Takes)
 	if t.Spent > 0 {
 		table, scale = leftSampler(t.Takes, table, scale, t.Spent), 1

@@ -97,8 +97,8 @@ func (t Task) running() bool {
 	return !t.Done && (t.Kind == Bench && t.By != "" || t.Kind != Bench && t.Begun)
 }
 
-// typicalLeft returns the typical minutes still to come.
-func (t Task) typicalLeft() float64 {
+// TypicalLeft returns the typical minutes still to come.
+func (t Task) TypicalLeft() float64 {
 	switch {
 	case t.Done:
 		return 0
