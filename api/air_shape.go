@@ -96,6 +96,7 @@ type calibrationDoc struct {
 	Points []saltPointsDoc `json:"points"`
 	Due    string          `json:"due"`
 	Note   string          `json:"note"`
+	Wrong  string          `json:"before_was_wrong" doc:"Why the check before this one, which it replaces, was wrong; empty when that stands"`
 }
 
 type saltPointsDoc struct {
@@ -118,7 +119,7 @@ func meterOf(m air.Meter, now time.Time) meterDoc {
 
 func calibrationOf(c air.Calibration) calibrationDoc {
 	return calibrationDoc{
-		ID: c.ID, At: c.At.UTC(), By: c.By, Due: string(c.Due), Note: c.Note,
+		ID: c.ID, At: c.At.UTC(), By: c.By, Due: string(c.Due), Note: c.Note, Wrong: c.Wrong,
 		Points: each(c.Points, func(p air.Point) saltPointsDoc {
 			return saltPointsDoc{
 				Salt: p.Salt, Celsius: p.Celsius.String(), Hours: p.Hours.String(), True: p.True.String(), Read: p.Read.String(), Offset: p.Offset().String(),
@@ -139,6 +140,8 @@ type calibrationNote struct {
 	Points []saltPointNote `json:"points" minItems:"1" maxItems:"2" doc:"One or two salts"`
 	Due    string          `json:"due,omitempty" doc:"Day of the next check; left out: in a month in the season from October to April, else at the end of September"`
 	Note   string          `json:"note,omitempty" doc:"Needed for another salt: its name and where its humidity is printed"`
+	Wrong  string          `json:"wrong,omitempty" doc:"The last check was wrong: the reason; this one then replaces it"`
+	Sure   bool            `json:"sure,omitempty" doc:"The meter really shows a value more than 10 % from that of the salt"`
 }
 
 type saltPointNote struct {
@@ -151,7 +154,7 @@ type saltPointNote struct {
 
 func (n calibrationNote) domain(m domain.MeterID) (air.Calibration, error) {
 	f := domain.Fields{}
-	out := air.Calibration{Meter: m, Due: dateIn(f, "due", n.Due), Note: n.Note}
+	out := air.Calibration{Meter: m, Due: dateIn(f, "due", n.Due), Note: n.Note, Wrong: n.Wrong, Sure: n.Sure}
 	if n.At != nil {
 		out.At = *n.At
 	}

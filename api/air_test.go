@@ -45,7 +45,7 @@ func TestAirFromPlaceToAlarm(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		a := openAir(t, s)
 		a.post("/air/places", map[string]any{"name": "Rack", "kind": "room"}).problem(403)
-		a.get("/air").want("answer", "Bench was not read yet. Counter wall was not read yet. Hold cabinet was not read yet. One meter is due.")
+		a.get("/air").want("answer", "Bench was not read yet. Counter wall was not read yet. Hold cabinet was not read yet. 1 meter is not trusted.")
 
 		m := fmt.Sprintf("/air/meters/%d", a.meter)
 		if doubt := a.get(m).text("doubt"); doubt != "Wall meter was never calibrated" {

@@ -129,3 +129,18 @@ func TestClocksGiveMicroseconds(t *testing.T) {
 		t.Error("hats are worn or not")
 	}
 }
+
+// Plain English: one of a thing is singular, an abbreviation never changes.
+func TestUnitFor(t *testing.T) {
+	for _, c := range []struct {
+		n          int
+		unit, want string
+	}{
+		{1, "runs", "run"}, {1, "braces", "brace"}, {1, "cleats", "cleat"}, {2, "cleats", "cleats"}, {0, "runs", "runs"},
+		{1, "mm", "mm"}, {1, "g", "g"}, {1, "batches", "batch"}, {1, "", ""}, {1, "pieces", "piece"},
+	} {
+		if got := UnitFor(c.n, c.unit); got != c.want {
+			t.Errorf("%d %s: got %q, want %q", c.n, c.unit, got, c.want)
+		}
+	}
+}

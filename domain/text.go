@@ -51,3 +51,17 @@ func OneOf[T ~string](f Fields, field string, value T, allowed []T) T {
 	f.Add(field, "must be one of: %s", strings.Join(names, ", "))
 	return value
 }
+
+// UnitFor is the word of a unit for a quantity: units are kept in the plural,
+// and one has the singular: 1 cleat, 2 cleats, 1 inch, 60 mm.
+func UnitFor(n int, unit string) string {
+	switch {
+	case n != 1:
+		return unit
+	case strings.HasSuffix(unit, "ches"), strings.HasSuffix(unit, "shes"), strings.HasSuffix(unit, "xes"):
+		return strings.TrimSuffix(unit, "es")
+	case strings.HasSuffix(unit, "ss"), len(unit) < 3:
+		return unit
+	}
+	return strings.TrimSuffix(unit, "s")
+}

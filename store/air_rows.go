@@ -74,14 +74,32 @@ type calibrationRow struct {
 func (calibrationRow) TableName() string { return "calibrations" }
 func (r *calibrationRow) key() *int64    { return &r.ID }
 
+// pointRow is a salt of a calibration. The first carries what is said of the
+// check before.
+type pointRow struct {
+	air.Point
+	Wrong string `json:"before_was_wrong,omitempty"`
+}
+
 func rowOfCalibration(c *air.Calibration) (calibrationRow, error) {
-	points, err := toJSON(c.Points)
+	kept := each(c.Points, func(p *air.Point) pointRow { return pointRow{Point: *p} })
+	if len(kept) > 0 {
+		kept[0].Wrong = c.Wrong
+	}
+	points, err := toJSON(kept)
 	return calibrationRow{ID: c.ID, MeterID: int64(c.Meter), MadeAt: at(c.At), MadeBy: c.By, Points: points, DueOn: c.Due, Note: c.Note}, err
 }
 
 func (r *calibrationRow) calibration() (air.Calibration, error) {
 	c := air.Calibration{ID: r.ID, Meter: domain.MeterID(r.MeterID), At: r.MadeAt.Time, By: r.MadeBy, Due: r.DueOn, Note: r.Note}
-	return c, fromJSON(r.Points, &c.Points)
+	var kept []pointRow
+	if err := fromJSON(r.Points, &kept); err != nil {
+		return c, err
+	}
+	for _, p := range kept {
+		c.Points, c.Wrong = append(c.Points, p.Point), c.Wrong+p.Wrong
+	}
+	return c, nil
 }
 
 // airReadingRow is a row of air_readings.

@@ -44,7 +44,7 @@ func TestAirPlacesAndMetersComeBack(t *testing.T) {
 		p, m := addAir(t, s)
 		attic := air.Place{Name: "attic", Kind: air.Outdoors, Retired: hours(5)}
 		travels := air.Meter{Name: "ambler", Retired: hours(6)}
-		late := air.Calibration{Meter: m.ID, At: hours(9), By: "Odo", Due: "2027-01-24", Points: []air.Point{{Salt: "other", True: dec("50"), Read: dec("51.5")}}}
+		late := air.Calibration{Meter: m.ID, At: hours(9), By: "Odo", Due: "2027-01-24", Wrong: "the wrong jar", Points: []air.Point{{Salt: "other", True: dec("50"), Read: dec("51.5")}, {Salt: "other", True: dec("75"), Read: dec("76")}}}
 		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error {
 			if err := tx.AddAirPlace(ctx, &attic); err != nil {
 				return err

@@ -239,6 +239,9 @@ func (s *Server) alarmLine(c *gin.Context, v *airView, a air.Alarm, errs domain.
 	if n := v.place(a.Place); n != nil {
 		out.Place = n.Place.Name
 	}
+	if i := slices.IndexFunc(v.now.Meters, func(m air.Meter) bool { return m.ID == a.Meter }); a.Kind == air.MeterDoubt && i >= 0 && !v.now.Meters[i].IsDue(v.moment) {
+		out.Kind = "meter not trusted"
+	}
 	switch a.Kind {
 	case air.MeterDoubt, air.Stuck:
 		if a.Meter != 0 {

@@ -151,7 +151,11 @@ func (s *Server) airReadings(c *gin.Context) {
 		return
 	}
 	ctx := c.Request.Context()
-	place, err := s.chosenPlace(c)
+	if c.Query("place") == "" && len(v.now.Places) == 0 {
+		Go(c, "/air") // which says how to begin
+		return
+	}
+	place, err := s.chosenPlace(c, v)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -188,8 +192,12 @@ func readingsAnswer(p air.Place, rs []air.Reading, days int) string {
 	return fmt.Sprintf("In the last %d days: h%s", days, strings.TrimPrefix(airPictureText(p, rs), "H"))
 }
 
-// chosenPlace is the place that ?place= names, also a retired one.
-func (s *Server) chosenPlace(c *gin.Context) (air.Place, error) {
+// chosenPlace is the place that ?place= names, also a retired one, the first of
+// those in use when it names none.
+func (s *Server) chosenPlace(c *gin.Context, v *airView) (air.Place, error) {
+	if c.Query("place") == "" {
+		return v.now.Places[0].Place, nil
+	}
 	return s.findPlace(c, c.Query("place"))
 }
 

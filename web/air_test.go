@@ -274,6 +274,21 @@ func TestCalibrateOnThePage(t *testing.T) {
 			t.Errorf("the meter's page does not say %q", want)
 		}
 	}
+	slip := []string{"points[0].salt", "sodium chloride", "points[0].celsius", "20", "points[0].hours", "12", "points[0].read", "60"}
+	page = s.refused(at, slip...)
+	s.wantField(page, "sure", "yes", true)
+	s.wantField(page, "points[0].read", "60", false)
+	s.post(at, append(slip, "sure", "yes")...)
+	if got := textOf(s.get(meterPath(s.meter))); !strings.Contains(got, "out by 15.5 %") {
+		t.Error("60 for 75.5 that was ticked is not out by 15.5")
+	}
+	s.post(at, append(first, "wrong", "a 60 for a 75")...)
+	got = textOf(s.get(meterPath(s.meter)))
+	for _, want := range []string{"Dial is trusted until", "replaced: a 60 for a 75"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("after the slip was replaced the page does not say %q", want)
+		}
+	}
 	if w := s.as(s.person("Ruben", domain.Counter), at, values(first...), ""); w.Code != http.StatusForbidden {
 		t.Errorf("the counter calibrates: got %d, want 403", w.Code)
 	}
@@ -406,5 +421,26 @@ func TestThinnedKeepsExcursions(t *testing.T) {
 	}
 	if len(out) > 202 || low.IntPart() != 12 || high.IntPart() != 71 {
 		t.Errorf("got %d points from %s to %s, want about 200 from 12 to 71", len(out), low, high)
+	}
+}
+
+func TestReadingsWithoutAPlaceShowTheFirst(t *testing.T) {
+	s := newAiry(t)
+	s.read("42", 3)
+	if got := textOf(s.get("/air/readings")); !strings.Contains(got, "Air of Bench") || !strings.Contains(got, "44") {
+		t.Errorf("the readings without a place are not those of the first: %s", got)
+	}
+	empty := newShop(t)
+	if w := empty.as(empty.owner, "/air/readings", nil, ""); w.Code != http.StatusSeeOther {
+		t.Errorf("without any place: got %d, want 303 to where places begin", w.Code)
+	}
+}
+
+func TestWhatBeganWithADayHasNoClock(t *testing.T) {
+	day := time.Date(2026, 9, 30, 0, 0, 0, 0, time.UTC)
+	for want, at := range map[string]time.Time{"Wed 30 Sep": day, "Wed 30 Sep, 14:20": day.Add(14*time.Hour + 20*time.Minute)} {
+		if got := sinceText(at); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
 	}
 }

@@ -29,6 +29,7 @@ func helpers(zone func() *time.Location, files *Static) template.FuncMap {
 		"fullDay":  func(t time.Time) string { return fullDay(at(t)) },
 		"hour":     func(t time.Time) string { return Hour(at(t)) },
 		"dayHour":  func(t time.Time) string { return DayHour(at(t)) },
+		"began":    func(t time.Time) string { return sinceText(at(t)) },
 		"machine":  func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 		"civil":    Civil,
 		"minutes":  Minutes,
@@ -77,6 +78,14 @@ func Hour(t time.Time) string {
 		return ""
 	}
 	return t.Format("15:04")
+}
+
+// sinceText is DayHour; what began with a day has the day alone.
+func sinceText(t time.Time) string {
+	if Hour(t) == "00:00" {
+		return Day(t)
+	}
+	return DayHour(t)
 }
 
 // DayHour writes date and time of day: "Sat 12 Dec, 14:20".

@@ -187,7 +187,7 @@ func (s *Server) showMeter(c *gin.Context, status int, errs domain.Fields) {
 		calibrating := strings.HasSuffix(c.FullPath(), "/calibrations")
 		p.Hidden, p.Fields = meterFields(c, m, places, errs, !calibrating)
 		if m.ID != 0 && m.Retired.IsZero() {
-			s.fillCalibration(c, p, now, errs, calibrating)
+			s.fillCalibration(c, p, m, now, errs, calibrating)
 		}
 	}
 	s.page(c, status, "air/meter", p)
@@ -230,6 +230,9 @@ func historyTable(m air.Meter, now time.Time) Table {
 			row.Cells[1].Note = fmt.Sprintf("%s h at %s °C", x.Hours, x.Celsius)
 			if n == 0 {
 				row.Cells[6].Note = k.Note
+			}
+			if why := m.Replaced(k.ID); why != "" {
+				row.Struck, row.Cells[0].Note = true, "replaced: "+why
 			}
 			t.Rows = append(t.Rows, row)
 		}

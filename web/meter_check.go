@@ -14,7 +14,7 @@ import (
 )
 
 // fillCalibration adds the form of a calibration with its cautions.
-func (s *Server) fillCalibration(c *gin.Context, p *MeterPage, now time.Time, errs domain.Fields, mine bool) {
+func (s *Server) fillCalibration(c *gin.Context, p *MeterPage, m air.Meter, now time.Time, errs domain.Fields, mine bool) {
 	for _, text := range air.SaltCautions() {
 		p.Cautions = append(p.Cautions, Caution{Text: text})
 	}
@@ -29,14 +29,21 @@ func (s *Server) fillCalibration(c *gin.Context, p *MeterPage, now time.Time, er
 	if !mine {
 		errs = nil
 	}
+	when := []Field{
+		momentField("at", "When it was read", value("at", "")).Hint("empty for now"),
+		DateField("due", "Next due", domain.Date(value("due", ""))).Hint("empty for the usual: monthly from October to April, else before it begins; now " + Civil(air.UsualDue(domain.DateOf(now)))),
+		TextField("note", "Note", value("note", "")).Limit(300).Hint("for another salt: its name and where its humidity is printed"),
+	}
+	if m.Last(now) != nil {
+		when = append(when, TextField("wrong", "The last check was wrong: reason", value("wrong", "")).Limit(300).Hint("then this one replaces it; else empty"))
+	}
+	if _, asked := errs["sure"]; asked || value("sure", "") == "yes" {
+		when = append(when, CheckField("sure", "It really shows that", value("sure", "") == "yes"))
+	}
 	p.Calibrate = []Group{
 		{Legend: "First salt", Fields: markAll(errs, pointFields(0, value, wood.Salts()[0]))},
 		{Legend: "Second salt", Note: "A second point puts a meter right at both ends: two that agree at 75 % may differ by 4 at 55 %. None is possible too.", Fields: markAll(errs, pointFields(1, value, ""))},
-		{Legend: "When", Fields: markAll(errs, []Field{
-			momentField("at", "When it was read", value("at", "")).Hint("empty for now"),
-			DateField("due", "Next due", domain.Date(value("due", ""))).Hint("empty for the usual: monthly from October to April, else before it begins; now " + Civil(air.UsualDue(domain.DateOf(now)))),
-			TextField("note", "Note", value("note", "")).Limit(300).Hint("for another salt: its name and where its humidity is printed"),
-		})},
+		{Legend: "When", Fields: markAll(errs, when)},
 	}
 }
 
@@ -110,7 +117,7 @@ func (s *Server) calibrate(c *gin.Context) {
 		return
 	}
 	f := domain.Fields{}
-	k := air.Calibration{Meter: m.ID, At: momentIn(f, c, "at", now.Location()), Note: form(c, "note")}
+	k := air.Calibration{Meter: m.ID, At: momentIn(f, c, "at", now.Location()), Note: form(c, "note"), Wrong: form(c, "wrong"), Sure: form(c, "sure") == "yes"}
 	if due := form(c, "due"); due != "" {
 		d, err := domain.ParseDate(due)
 		f.AddErr("due", err)

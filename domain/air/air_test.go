@@ -62,7 +62,11 @@ func TestCorrect(t *testing.T) {
 		{"drifted by 3", Meter{Calibrations: []Calibration{old, calibrated(month, point("75.3", "75.3"))}}, "40", "40", "0", ""},
 		{"drifted by more", Meter{Calibrations: []Calibration{old, calibrated(month, point("75.3", "75.4"))}}, "40", "39.9", "-0.1", "drifted by 3.1 %"},
 		{"in any order", Meter{Calibrations: []Calibration{calibrated(month, point("75.3", "75.4")), old}}, "40", "39.9", "-0.1", "drifted by 3.1 %"},
-		{"overdue", Meter{Calibrations: []Calibration{calibrated(noon.AddDate(0, 0, -31), point("75", "74"))}}, "40", "41", "1", "due for calibration on 2026-01-19"},
+		{"a second salt is no drift", Meter{Calibrations: []Calibration{calibrated(month, point("75.3", "73.3")), calibrated(month, point("75.3", "73"), point("33", "37"))}}, "37", "33", "-4", ""},
+		{"drifted at one of two", Meter{Calibrations: []Calibration{calibrated(month, point("33", "33"), point("75.3", "75.3")), calibrated(month, point("33", "36.1"))}}, "40", "36.9", "-3.1", "drifted by 3.1 %"},
+		{"10 apart is near", Meter{Calibrations: []Calibration{calibrated(month, point("65.3", "65.3")), calibrated(month, point("75.3", "72.2"))}}, "40", "43.1", "3.1", "drifted by 3.1 %"},
+		{"a slip replaced", Meter{Calibrations: []Calibration{old, calibrated(month, point("75.3", "60")), {At: month, Points: []Point{point("75.3", "73.3")}, Due: "2026-02-20", Wrong: "typed 60"}}}, "40", "42", "2", ""},
+		{"overdue", Meter{Calibrations: []Calibration{calibrated(noon.AddDate(0, 0, -31), point("75", "74"))}}, "40", "41", "1", "due for calibration on Mon 19 Jan 2026"},
 		{"on the day it is due", Meter{Calibrations: []Calibration{calibrated(noon.AddDate(0, 0, -30), point("75", "74"))}}, "40", "41", "1", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {

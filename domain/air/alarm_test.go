@@ -123,7 +123,7 @@ func TestMeterAlarms(t *testing.T) {
 		{"elsewhere", travels, "", time.Time{}},
 		{"retired", retired, "", time.Time{}},
 		{"due today", dueToday, "Meter 5 is due for calibration today.", time.Date(2026, 1, 20, 0, 0, 0, 0, time.UTC)},
-		{"overdue", overdue, "Meter 6 was due for calibration on 2026-01-18.", time.Date(2026, 1, 18, 0, 0, 0, 0, time.UTC)},
+		{"overdue", overdue, "Meter 6 was due for calibration on Sun 18 Jan 2026.", time.Date(2026, 1, 18, 0, 0, 0, 0, time.UTC)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			as := MeterAlarms(1, []Meter{c.m}, noon)

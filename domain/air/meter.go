@@ -40,6 +40,8 @@ type Calibration struct {
 	Points []Point // one or two
 	Due    domain.Date
 	Note   string
+	Wrong  string // why the check before this one was wrong, which it replaces; "" when that stands
+	Sure   bool   // a value more than [MostSlip] out is no slip of the pen; not kept
 }
 
 // Point is one salt of a calibration: what its air is, and what the meter said.
@@ -60,6 +62,15 @@ func (p Point) Offset() decimal.Decimal { return p.True.Sub(p.Read) }
 var (
 	MostOffset = percent(6)
 	MostDrift  = percent(3)
+)
+
+// MostSlip is how far, in % RH, a value may lie from the salt before it is asked
+// whether it was typed right; NearHumidity is how near, in % RH, the air of two
+// checks must be for their offsets to be compared: one offset says little about
+// air far from its salt. Common practice, no source.
+var (
+	MostSlip     = percent(10)
+	NearHumidity = percent(10)
 )
 
 // offset is what the calibration adds to a value read: between two points the
@@ -98,6 +109,23 @@ func (m Meter) Correct(raw decimal.Decimal, at time.Time) (corrected, offset dec
 // is retired, was never calibrated, is overdue, is out by more than [MostOffset]
 // or drifted by more than [MostDrift] between the last two checks.
 func (m Meter) Doubt(at time.Time) string {
+	if why := m.fault(at); why != "" {
+		return why
+	}
+	if now, _ := m.checks(at); domain.DateOf(at) > now.Due {
+		return m.Name + " was due for calibration on " + now.Due.Time(time.UTC).Format("Mon 2 Jan 2006")
+	}
+	return ""
+}
+
+// IsDue reports whether a meter wants nothing but its next calibration, from the
+// day itself on.
+func (m Meter) IsDue(at time.Time) bool {
+	return m.fault(at) == "" && m.DueOn(at) <= domain.DateOf(at)
+}
+
+// fault is what is wrong with a meter, the day of its calibration apart.
+func (m Meter) fault(at time.Time) string {
 	now, before := m.checks(at)
 	switch {
 	case !m.Retired.IsZero() && !at.Before(m.Retired):
@@ -112,9 +140,6 @@ func (m Meter) Doubt(at time.Time) string {
 		if d := now.drift(*before); d.GreaterThan(MostDrift) {
 			return fmt.Sprintf("%s drifted by %s %% between two checks, more than %s: retire it", m.Name, d, MostDrift)
 		}
-	}
-	if domain.DateOf(at) > now.Due {
-		return fmt.Sprintf("%s was due for calibration on %s", m.Name, now.Due)
 	}
 	return ""
 }
@@ -134,21 +159,42 @@ func (m Meter) Last(at time.Time) *Calibration {
 	return now
 }
 
-// checks returns the newest calibration not after a moment and the one before.
+// checks returns the newest calibration not after a moment and the one before,
+// both of those that stand.
 func (m Meter) checks(at time.Time) (now, before *Calibration) {
-	for i := range m.Calibrations {
-		c := &m.Calibrations[i]
-		if c.At.After(at) || len(c.Points) == 0 {
-			continue
-		}
-		switch {
-		case now == nil || !c.At.Before(now.At):
+	for _, c := range m.standing() {
+		if !c.At.After(at) && len(c.Points) > 0 {
 			now, before = c, now
-		case before == nil || !c.At.Before(before.At):
-			before = c
 		}
 	}
 	return now, before
+}
+
+// standing lists the calibrations that no next one replaced, oldest first.
+func (m Meter) standing() []*Calibration {
+	all := make([]*Calibration, len(m.Calibrations))
+	for i := range m.Calibrations {
+		all[i] = &m.Calibrations[i]
+	}
+	slices.SortStableFunc(all, func(a, b *Calibration) int { return a.At.Compare(b.At) })
+	var out []*Calibration
+	for i, c := range all {
+		if i+1 == len(all) || all[i+1].Wrong == "" {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Replaced says why a calibration was wrong, in the words of the one that
+// replaced it, "" for one that stands.
+func (m Meter) Replaced(id int64) string {
+	for i, c := range slices.Backward(m.Calibrations) {
+		if c.ID == id && i+1 < len(m.Calibrations) {
+			return m.Calibrations[i+1].Wrong
+		}
+	}
+	return ""
 }
 
 // worst is the largest offset of the points, without its sign.
@@ -160,12 +206,17 @@ func (c Calibration) worst() decimal.Decimal {
 	return out
 }
 
-// drift is the largest change of the offset since an earlier calibration, at
-// the values read in this one.
+// drift is the largest change of the offset since an earlier calibration,
+// between salts whose air is within [NearHumidity]. Salts far apart are not
+// compared, so a second salt is no drift.
 func (c Calibration) drift(before Calibration) decimal.Decimal {
 	out := decimal.Zero
 	for _, p := range c.Points {
-		out = decimal.Max(out, p.Offset().Sub(before.offset(p.Read)).Abs())
+		for _, q := range before.Points {
+			if p.True.Sub(q.True).Abs().LessThanOrEqual(NearHumidity) {
+				out = decimal.Max(out, p.Offset().Sub(q.Offset()).Abs())
+			}
+		}
 	}
 	return out
 }

@@ -38,7 +38,8 @@ func SaltCautions() []string {
 // the humidity over each known salt at its temperature, and the day the next one
 // is due, unless that was given. It returns an Invalid error that names each
 // wrong field. A salt less than [LeastHours] in the box is refused: its reading
-// would be taken for a check. Now is in the shop's zone.
+// would be taken for a check; so is a value more than [MostSlip] out unless Sure
+// says that it is no slip. Now is in the shop's zone.
 func (c *Calibration) Settle(now time.Time) error {
 	f := domain.Fields{}
 	if n := len(c.Points); n < 1 || n > 2 {
@@ -49,7 +50,11 @@ func (c *Calibration) Settle(now time.Time) error {
 		p := &c.Points[i]
 		p.settle(f, "points["+string(rune('0'+i%10))+"].")
 		other = other || p.Salt == OtherSalt
+		if out := p.Offset().Abs(); out.GreaterThan(MostSlip) && !c.Sure {
+			f.Add("sure", "is needed: the meter shows %s %% where the salt gives %s %%, out by %s; put it right, or say that it really shows that", p.Read, p.True, out)
+		}
 	}
+	c.Wrong = domain.Line(f, "wrong", c.Wrong, 300, false)
 	if len(c.Points) == 2 {
 		a, b := c.Points[0], c.Points[1]
 		if a.True.Sub(b.True).Abs().LessThan(percent(10)) || a.Read.Sub(b.Read).Sign() != a.True.Sub(b.True).Sign() {
@@ -80,7 +85,7 @@ func (p *Point) settle(f domain.Fields, at string) {
 			f.Add(at+field, "must be from %s to %s %s", low, high, unit)
 		}
 	}
-	span("celsius", p.Celsius, percent(5), percent(45), "C")
+	span("celsius", p.Celsius, percent(5), percent(45), "°C")
 	span("read", p.Read, decimal.Zero, percent(100), "%")
 	span("hours", p.Hours, LeastHours, percent(240), "hours: sooner the meter has not settled")
 	if p.Salt == OtherSalt {

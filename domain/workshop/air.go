@@ -269,14 +269,25 @@ func (w *Workshop) Calibrate(ctx context.Context, by domain.Actor, c air.Calibra
 		if err != nil {
 			return 0, err
 		}
+		if n.Wrong != "" && m.Last(at) == nil {
+			return 0, domain.Fields{"wrong": "must be empty: there is no earlier check"}.Err()
+		}
 		if last := m.Last(at); last != nil && n.At.Before(last.At) {
 			return 0, domain.Conflictf("%s was calibrated after that, on %s; note a newer check", m.Name, domain.DateOf(last.At.In(now.Location())))
 		}
 		if err := tx.AddCalibration(ctx, &n); err != nil {
 			return 0, err
 		}
-		return n.ID, note(ctx, tx, 0, by, at, "calibrated "+m.Name, "", calibrationText(n))
+		return n.ID, note(ctx, tx, 0, by, at, "calibrated "+m.Name, replacedText(m, at, n), calibrationText(n))
 	})
+}
+
+// replacedText is the check that a new one replaces, with the reason.
+func replacedText(m *air.Meter, at time.Time, n air.Calibration) string {
+	if n.Wrong == "" {
+		return ""
+	}
+	return calibrationText(*m.Last(at)) + "; wrong: " + n.Wrong
 }
 
 func calibrationText(c air.Calibration) string {

@@ -127,7 +127,7 @@ func TrustOf(ctx context.Context, q AirQueries, id domain.MeterID, at time.Time)
 
 // AirAnswer says in a few sentences how the air of each room and cabinet stands
 // and what is open: "Bench is at 38 %, below its band since yesterday 16:00. Hold
-// cabinet is at 46 %. One meter is due."
+// cabinet is at 46 %. 1 meter is due."
 func AirAnswer(n *AirNow, shop *Shop, now time.Time) string {
 	if len(n.Places) == 0 {
 		return "No place of the shop's air is kept yet: begin with the usual ones."
@@ -138,23 +138,47 @@ func AirAnswer(n *AirNow, shop *Shop, now time.Time) string {
 			parts = append(parts, placeAnswer(p, shop, now))
 		}
 	}
-	due := map[domain.MeterID]bool{}
-	for _, a := range n.Alarms {
-		if a.Kind == air.MeterDoubt {
-			due[a.Meter] = true
-		}
-	}
-	switch len(due) {
-	case 0:
-	case 1:
-		parts = append(parts, "One meter is due.")
-	default:
-		parts = append(parts, fmt.Sprintf("%d meters are due.", len(due)))
+	if said := metersAnswer(n, now); said != "" {
+		parts = append(parts, said)
 	}
 	if open := openAlarms(n.Alarms); len(parts) == 0 && open == 0 {
 		return "No room and no cabinet is kept."
 	}
 	return strings.Join(parts, " ")
+}
+
+// metersAnswer counts the meters that want calibration and those that are not
+// trusted for another reason: "1 meter is due, 1 is not trusted."
+func metersAnswer(n *AirNow, now time.Time) string {
+	due, doubted := map[domain.MeterID]bool{}, map[domain.MeterID]bool{}
+	for _, a := range n.Alarms {
+		if a.Kind != air.MeterDoubt {
+			continue
+		}
+		if slices.ContainsFunc(n.Meters, func(m air.Meter) bool { return m.ID == a.Meter && m.IsDue(now) }) {
+			due[a.Meter] = true
+		} else {
+			doubted[a.Meter] = true
+		}
+	}
+	is := func(n int) string {
+		if n == 1 {
+			return "is"
+		}
+		return "are"
+	}
+	meters := func(n int) string {
+		return fmt.Sprintf("%d %s %s", n, domain.UnitFor(n, "meters"), is(n))
+	}
+	switch d, bad := len(due), len(doubted); {
+	case d > 0 && bad > 0:
+		return fmt.Sprintf("%s due, %d %s not trusted.", meters(d), bad, is(bad))
+	case d > 0:
+		return meters(d) + " due."
+	case bad > 0:
+		return meters(bad) + " not trusted."
+	}
+	return ""
 }
 
 func openAlarms(alarms []air.Alarm) int {

@@ -106,6 +106,22 @@ func TestCalibrationsComeInOrder(t *testing.T) {
 		older := air.Calibration{Meter: m, At: h.clock.Now().Add(-time.Hour), Points: []air.Point{{Salt: "sodium chloride", Celsius: dec("20"), Hours: dec("10"), Read: dec("75")}}}
 		_, err := h.work.Calibrate(h.ctx, h.bench, older)
 		h.refused(err, domain.Conflict, "was calibrated after that")
+		newer := older
+		newer.At, newer.Points = time.Time{}, []air.Point{{Salt: "sodium chloride", Celsius: dec("20"), Hours: dec("10"), Read: dec("60")}}
+		_, err = h.work.Calibrate(h.ctx, h.bench, newer)
+		h.refused(err, domain.Invalid, "really shows that")
+		newer.Sure = true
+		_, err = h.work.Calibrate(h.ctx, h.bench, newer)
+		h.must(err)
+		if trusted, why, _ := workshop.TrustOf(h.ctx, h.store, m, h.clock.Now()); trusted || !strings.Contains(why, "out by 15.5 %") {
+			t.Errorf("shows 60 for 75.5: got trusted %v because %q", trusted, why)
+		}
+		newer.Points[0].Read, newer.Wrong, newer.Sure = dec("78"), "60 was a slip for 78", false
+		_, err = h.work.Calibrate(h.ctx, h.bench, newer)
+		h.must(err)
+		if trusted, why, _ := workshop.TrustOf(h.ctx, h.store, m, h.clock.Now()); !trusted {
+			t.Errorf("after the slip was replaced: got a doubt, %s", why)
+		}
 		older.Meter = 99
 		_, err = h.work.Calibrate(h.ctx, h.bench, older)
 		h.refused(err, domain.Invalid, "not a meter")
@@ -196,15 +212,17 @@ func TestAirAnswer(t *testing.T) {
 	out := air.Place{ID: 3, Name: "Outdoors", Kind: air.Outdoors}
 	low := air.Alarm{Kind: air.OutOfBand, Since: now.Add(-18 * time.Hour)}
 	due := air.Alarm{Kind: air.MeterDoubt, Meter: 4}
+	checked := air.Calibration{At: now.AddDate(0, -2, 0), Due: "2026-10-25", Points: []air.Point{{True: dec("75"), Read: dec("74")}}}
+	wanting := []air.Meter{{ID: 4, Calibrations: []air.Calibration{checked}}, {ID: 5}}
 	for want, n := range map[string]*workshop.AirNow{
 		"No place of the shop's air is kept yet: begin with the usual ones.": {},
-		"The room is at 38 %, below its band since yesterday 16:00. The cabinet is at 46 %. One meter is due.": {
+		"The room is at 38 %, below its band since yesterday 16:00. The cabinet is at 46 %. 1 meter is due.": {
 			Places: []workshop.PlaceNow{{Place: room, Last: last("38"), Alarms: []air.Alarm{low}}, {Place: cabinet, Last: last("46")}, {Place: out, Last: last("80")}},
-			Alarms: []air.Alarm{low, due},
+			Alarms: []air.Alarm{low, due}, Meters: wanting,
 		},
-		"The cabinet is at 61 %, too moist: stop and open it. 2 meters are due.": {
+		"The cabinet is at 61 %, too moist: stop and open it. 1 meter is due, 1 is not trusted.": {
 			Places: []workshop.PlaceNow{{Place: cabinet, Last: last("61"), Alarms: []air.Alarm{{Kind: air.StopNow, Since: now}}}},
-			Alarms: []air.Alarm{due, {Kind: air.MeterDoubt, Meter: 5}},
+			Alarms: []air.Alarm{due, {Kind: air.MeterDoubt, Meter: 5}}, Meters: wanting,
 		},
 		"The room is at 33.3 %, too dry since today 10:00. The cabinet was not read yet.": {
 			Places: []workshop.PlaceNow{{Place: room, Last: last("33.28"), Alarms: []air.Alarm{{Kind: air.TooDry, Since: now}}}, {Place: cabinet}},
