@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"log/slog"
 	"net/http"
 	"slices"
 	"strconv"
@@ -78,7 +79,7 @@ func (s *Server) bench(c *gin.Context) {
 	for _, k := range clocks {
 		p.Running = append(p.Running, s.clockLine(c, k))
 	}
-	s.fillBench(c, p, rows, shop.Today(s.now()))
+	s.fillBench(c, p, s.inOrder(c, rows), shop.Today(s.now()))
 	if p.Tools, err = s.tools(c, rows); err != nil {
 		s.fail(c, err)
 		return
@@ -105,9 +106,35 @@ func (s *Server) clockLine(c *gin.Context, k workshop.ClockRow) ClockLine {
 	}
 }
 
-// fillBench splits the open tasks: holds to start first, then free work with
-// the least spare time first, then what is not free with its reason.
-func (s *Server) fillBench(c *gin.Context, p *BenchPage, rows []workshop.TaskRow, today domain.Date) {
+// inOrder puts the free tasks into the order of the queue's rule, and behind them
+// what is not free, the earliest promise first. Without the queue, free tasks go
+// by their promise as well.
+func (s *Server) inOrder(c *gin.Context, rows []workshop.TaskRow) []workshop.Ordered {
+	sorted := slices.Clone(rows)
+	slices.SortStableFunc(sorted, func(a, b workshop.TaskRow) int { return compareDates(a.Promised, b.Promised) })
+	var free []workshop.TaskRow
+	var out, rest []workshop.Ordered
+	for _, r := range sorted {
+		if r.Blocked == "" {
+			free = append(free, r)
+			out = append(out, workshop.Ordered{TaskRow: r, Quick: r.Task.Hold})
+		} else {
+			rest = append(rest, workshop.Ordered{TaskRow: r})
+		}
+	}
+	if s.Outlook != nil && len(free) > 0 {
+		if ranked, err := s.Outlook.Order(c.Request.Context(), free); err == nil {
+			out = ranked
+		} else {
+			slog.WarnContext(c.Request.Context(), "order of the bench", "error", err)
+		}
+	}
+	return append(out, rest...)
+}
+
+// fillBench splits the open tasks: quick jobs that start a wait, then free work
+// with the least spare time first, then what is not free with its reason.
+func (s *Server) fillBench(c *gin.Context, p *BenchPage, rows []workshop.Ordered, today domain.Date) {
 	p.Blocked = Table{
 		Caption: "Not free yet", Hidden: true,
 		Columns: []Column{Head("Tag"), Head("Task"), Head("Why not"), Head("Until"), Head("We said")},
@@ -116,19 +143,18 @@ func (s *Server) fillBench(c *gin.Context, p *BenchPage, rows []workshop.TaskRow
 	p.Later = p.Blocked
 	p.Later.Caption = "Comes later"
 	shown := map[domain.JobID]bool{}
-	free := slices.Clone(rows)
-	slices.SortStableFunc(free, func(a, b workshop.TaskRow) int { return compareDates(a.Promised, b.Promised) })
-	for _, r := range free {
+	for _, o := range rows {
+		r := o.TaskRow
 		switch {
 		case r.Blocked != "" && (strings.HasPrefix(r.Blocked, "comes after") || shown[r.Job]):
 			p.Later.Rows = append(p.Later.Rows, s.blockedRow(r))
 		case r.Blocked != "":
 			shown[r.Job] = true
 			p.Blocked.Rows = append(p.Blocked.Rows, s.blockedRow(r))
-		case r.Task.Hold:
-			p.First = append(p.First, s.workLine(c, r, today))
+		case o.Quick:
+			p.First = append(p.First, s.workLine(c, o, today))
 		default:
-			p.Free = append(p.Free, s.workLine(c, r, today))
+			p.Free = append(p.Free, s.workLine(c, o, today))
 		}
 	}
 }
@@ -159,8 +185,8 @@ func (s *Server) blockedRow(r workshop.TaskRow) Row {
 	}}
 }
 
-func (s *Server) workLine(c *gin.Context, r workshop.TaskRow, today domain.Date) WorkLine {
-	m := r.Task.Minutes
+func (s *Server) workLine(c *gin.Context, o workshop.Ordered, today domain.Date) WorkLine {
+	r, m := o.TaskRow, o.Task.Minutes
 	w := WorkLine{
 		Tag: fmt.Sprintf("tag %d", r.Tag), Title: r.Title, Task: r.Task.Name, Href: taskPath(r.Job, r.Task.ID), Hold: r.Task.Hold,
 		Hands: fmt.Sprintf("%d–%d–%d min", m.Low, m.Typical, m.High),
@@ -178,6 +204,9 @@ func (s *Server) workLine(c *gin.Context, r workshop.TaskRow, today domain.Date)
 	}
 	if r.Promised != "" {
 		w.Spare = "we said " + Civil(r.Promised)
+		if s.Outlook != nil {
+			w.Spare += ", " + o.SpareText()
+		}
 		w.Late = r.Promised < today
 	}
 	return w
