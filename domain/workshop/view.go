@@ -132,6 +132,7 @@ type TaskRow struct {
 	Until    time.Time // when the reason is expected to end; zero when nobody knows
 	Clocked  int       // minutes so far
 	InHold   bool      // the task is a hold that runs
+	Served   bool      // the task is a hold that has ended as served: it wants only to be finished
 	Hands    string    // who has the clock running on it
 }
 
