@@ -67,7 +67,7 @@ func (w *walk) held() {
 	r.want("holds.0.place", "place 1").want("holds.0.rh.value", "46").want("holds.0.weight.value", "2100").want("holds.0.gap.typed", `1/128"`)
 	w.bench.post(hold+"/end", map[string]any{"reason": "steady by measurement"}).is(422)
 	w.as(domain.Owner).post(hold+"/end", map[string]any{"reason": "owner's exception", "note": "a concert on Friday"}).is(200)
-	w.bench.post(t+"/finish", nil).is(200)
+	w.bench.post(t+"/finish", nil).is(409) // the end of the hold has finished its task
 	w.checked(t)
 }
 

@@ -71,6 +71,10 @@ func readBench(db *gorm.DB) ([]benchJob, error) {
 	return out, readBenchChildren(db, byID)
 }
 
+// holdsThatMatter are those that run and those of open tasks: the last of them
+// may have served.
+const holdsThatMatter = "(ended_at IS NULL OR task_id IN (SELECT id FROM tasks WHERE done_at IS NULL AND dropped_at IS NULL))"
+
 func readBenchChildren(db *gorm.DB, jobs map[int64]*job.Job) error {
 	var c childRows
 	for _, read := range []struct {
@@ -78,7 +82,7 @@ func readBenchChildren(db *gorm.DB, jobs map[int64]*job.Job) error {
 		only string
 	}{
 		{&c.tasks, "done_at IS NULL AND dropped_at IS NULL"}, {&c.waits, "ended_at IS NULL"},
-		{&c.holds, "ended_at IS NULL"}, {&c.clockings, "1 = 1"},
+		{&c.holds, holdsThatMatter}, {&c.clockings, "1 = 1"},
 	} {
 		if err := db.Where(ofBench, benchStages).Where(read.only).Order("id").Find(read.rows).Error; err != nil {
 			return err
@@ -116,6 +120,7 @@ func taskRows(b benchJob, now time.Time) []workshop.TaskRow {
 		row := workshop.TaskRow{
 			Job: j.ID, Tag: j.Tag, Title: b.title, Promised: j.Promised, Task: *t, Blocked: j.Blocked(t),
 			Clocked: j.Minutes(t.ID, now), Hands: handsOn(j, t.ID), InHold: t.Hold && j.OpenHold() != nil,
+			Served: t.Hold && j.Served(t.ID),
 		}
 		if row.Blocked != "" {
 			row.Until = waitEnd(j, t.ID)

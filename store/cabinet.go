@@ -71,9 +71,9 @@ func holdRows(rows []openHoldRow, readings []readingRow) ([]workshop.HoldRow, er
 		out[i] = workshop.HoldRow{
 			Job: domain.JobID(r.JobID), Tag: r.Tag, Title: titleOf(r.Maker, r.Model, r.Kind), Task: domain.TaskID(r.TaskID),
 			Hold: domain.HoldID(r.ID), Place: r.Place, Start: r.StartedAt.Time, Days: days,
-			Readings: len(holds[i].Readings), Record: holds[i],
+			Readings: len(holds[i].Standing()), Record: holds[i],
 		}
-		for _, r := range holds[i].Readings {
+		for _, r := range holds[i].Standing() {
 			out[i].LastAt = r.At
 			newest(&out[i].RH, r.RH)
 			newest(&out[i].Gap, r.Gap)

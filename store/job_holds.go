@@ -52,6 +52,7 @@ type readingRow struct {
 	MeterID  *int64
 	RHOffset string `gorm:"column:rh_offset"`
 	Trusted  bool
+	Replaces *int64
 }
 
 func (readingRow) TableName() string { return "readings" }
@@ -61,13 +62,14 @@ func rowOfReading(id domain.HoldID, r job.Reading) readingRow {
 	return readingRow{
 		ID: int64(r.ID), HoldID: int64(id), NotedAt: at(r.At), RH: rowOfMeasure(r.RH), Air: rowOfMeasure(r.Air),
 		Gap: rowOfMeasure(r.Gap), Arch: rowOfMeasure(r.Arch), Weight: rowOfMeasure(r.Weight), Note: r.Note, NotedBy: r.By,
-		MeterID: idOrNull(r.Meter), RHOffset: r.Offset.String(), Trusted: r.Trusted,
+		MeterID: idOrNull(r.Meter), RHOffset: r.Offset.String(), Trusted: r.Trusted, Replaces: idOrNull(r.Replaces),
 	}
 }
 
 func (r *readingRow) reading() (job.Reading, error) {
 	out := job.Reading{
 		ID: domain.ReadingID(r.ID), At: r.NotedAt.Time, Note: r.Note, By: r.NotedBy, Meter: orZero[domain.MeterID](r.MeterID), Trusted: r.Trusted,
+		Replaces: orZero[domain.ReadingID](r.Replaces),
 	}
 	var err error
 	if out.Offset, err = readDecimal(r.RHOffset); err != nil {

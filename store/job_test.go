@@ -37,6 +37,9 @@ func TestJobComesBackAsSaved(t *testing.T) {
 				Task: j.Tasks[1].ID, Staff: p.runa.ID, Name: "Runa", Start: hours(302), End: hours(304),
 				Replaces: j.Clockings[0].ID, Reason: "began earlier (Odo)",
 			})
+			right := j.Holds[0].Readings[0]
+			right.ID, right.Replaces, right.Note = 0, right.ID, "a point too far"
+			j.Holds[0].Readings = append(j.Holds[0].Readings, right)
 		})
 		// The zero time, "" and 0 would come back from a column that is never written.
 		if empty := emptyFields(corrected); !slices.Equal(empty, []string{"Job.Unclaimed"}) {

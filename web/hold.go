@@ -78,7 +78,7 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 	}
 	p.Folio, p.Errors = p.Tag, errs
 	p.Answer = workshop.HoldAnswer(h, says, s.now(), f.Shop)
-	p.judged(says, len(h.Readings))
+	p.judged(says, len(h.Standing()))
 	if p.Open && says.Verdict == hold.WillNotClose && workshop.May(actor(c), workshop.ActQuote) == nil {
 		p.Splint = &Link{Href: fmt.Sprintf("/jobs/%d/quote?splint=%d", f.Job.ID, h.ID), Text: "Offer a splint as a change of the quote", Now: true}
 	}
@@ -178,7 +178,7 @@ func (s *Server) holdPictures(h *job.Hold, says hold.Judgement, shop *workshop.S
 	rule := shop.Hold.Complete()
 	for _, g := range signals {
 		c := &Curve{Unit: g.unit, Marked: capital(signalWord(g.name)), Air: g.name == "rh", Decimals: decimalsOf(g.name), Today: s.now()}
-		for _, r := range h.Readings {
+		for _, r := range h.Standing() {
 			if m := g.of(r); m.Is() {
 				c.Points = append(c.Points, CurvePoint{At: r.At, Value: m.Value.InexactFloat64()})
 			}
@@ -339,7 +339,7 @@ func (s *Server) endHold(c *gin.Context) {
 		}
 		err = &domain.Error{Kind: domain.Invalid, Text: domain.TextOf(err), Fields: renamed}
 	}
-	s.doneHold(c, err, "The hold is over. Its task can be finished.", jobPath(id))
+	s.doneHold(c, err, "The hold is over.", jobPath(id))
 }
 
 func (s *Server) doneHold(c *gin.Context, err error, text, next string) {

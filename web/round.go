@@ -258,7 +258,7 @@ func (s *Server) roundMeter(c *gin.Context, holds ...job.Hold) string {
 	}
 	var last job.Reading
 	for _, h := range holds {
-		for _, r := range h.Readings {
+		for _, r := range h.Standing() {
 			if r.Meter != 0 && r.Trusted && r.At.After(last.At) {
 				last = r
 			}

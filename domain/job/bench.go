@@ -232,7 +232,10 @@ func (j *Job) Reopen(id domain.TaskID, at time.Time) error {
 // Blocked says in words why work on t cannot start now, "" when it is free.
 // Source of the order: the order rule in package templates; common practice,
 // no source.
-func (j *Job) Blocked(t *Task) string {
+func (j *Job) Blocked(t *Task) string { return j.blocked(t, "") }
+
+// blocked is [Job.Blocked] but for waits of one kind, which do not count.
+func (j *Job) blocked(t *Task, but string) string {
 	if j.Approved.IsZero() {
 		return "the customer has not said yes"
 	}
@@ -243,7 +246,7 @@ func (j *Job) Blocked(t *Task) string {
 		return ""
 	}
 	for _, w := range j.Waits {
-		if w.End.IsZero() && (w.Task == 0 || w.Task == t.ID) {
+		if w.End.IsZero() && (w.Task == 0 || w.Task == t.ID) && w.Kind != but {
 			return "waits for " + w.Kind
 		}
 	}
@@ -254,7 +257,7 @@ func (j *Job) Blocked(t *Task) string {
 	}
 	for i := range j.Tasks {
 		o := &j.Tasks[i]
-		if o.Open() && o.ID != t.ID && j.precedes(o, t) {
+		if o.Open() && o.ID != t.ID && j.precedes(o, t) && !(o.Hold && j.Served(o.ID)) {
 			return "comes after " + strings.ToLower(o.Name)
 		}
 	}

@@ -194,7 +194,7 @@ func (p PastJob) held(f *Facts) {
 			continue
 		}
 		f.Held, f.HoldEnd, f.ReleaseRH, f.LastGap = true, h.Reason, wood.Measure{}, wood.Measure{}
-		for _, r := range h.Readings {
+		for _, r := range h.Standing() {
 			if r.RH.Is() {
 				f.ReleaseRH = r.RH
 			}

@@ -33,7 +33,8 @@ func (j *Job) OpenHold() *Hold {
 	return nil
 }
 
-// StartHold puts the instrument into a place of the cabinet.
+// StartHold puts the instrument into a place of the cabinet. It ends the wait
+// for a place.
 func (j *Job) StartHold(task domain.TaskID, place string, by domain.Actor, at time.Time) error {
 	t, err := j.open(task)
 	if err != nil {
@@ -50,8 +51,13 @@ func (j *Job) StartHold(task domain.TaskID, place string, by domain.Actor, at ti
 	if h := j.OpenHold(); h != nil {
 		return domain.Conflictf("tag %d is in hold already, %s", j.Tag, h.Place)
 	}
-	if why := j.Blocked(t); why != "" {
+	if why := j.blocked(t, CabinetFull); why != "" {
 		return domain.Conflictf("%s is not free: %s", t.Name, why)
+	}
+	for i := range j.Waits {
+		if w := &j.Waits[i]; w.End.IsZero() && w.Kind == CabinetFull && (w.Task == 0 || w.Task == task) {
+			w.End = at // the place it waited for is this one
+		}
 	}
 	j.Holds = append(j.Holds, Hold{Task: task, Place: place, Start: at, By: by.Name})
 	return nil
@@ -69,21 +75,17 @@ func (j *Job) hold(id domain.HoldID) (*Hold, error) {
 	return &j.Holds[i], nil
 }
 
-// NoteReading adds a reading to a running hold. At least one value is needed;
-// RH must lie in 0 to 100 %, weight in 50 to 20000 g.
+// NoteReading adds a reading to a running hold. At least one value is needed, see
+// also [Reading.Check]; the same values within a minute are a conflict.
 func (j *Job) NoteReading(id domain.HoldID, r Reading) error {
 	h, err := j.hold(id)
 	if err != nil {
 		return err
 	}
 	f := domain.Fields{}
-	within(f, "rh", r.RH, 0, 100, "%")
-	within(f, "air", r.Air, -30, 50, "C")
-	within(f, "gap", r.Gap, 0, 20, "mm")
-	within(f, "arch", r.Arch, -20, 20, "mm")
-	within(f, "weight", r.Weight, 50, 20000, "g")
+	r.Check(f)
 	r.Note = domain.Line(f, "note", r.Note, 300, false)
-	if !r.RH.Is() && !r.Air.Is() && !r.Gap.Is() && !r.Arch.Is() && !r.Weight.Is() {
+	if !r.Is() {
 		f.Add("rh", "note at least one value")
 	}
 	if r.At.Before(h.Start) {
@@ -91,6 +93,11 @@ func (j *Job) NoteReading(id domain.HoldID, r Reading) error {
 	}
 	if err := f.Err(); err != nil {
 		return err
+	}
+	for _, o := range h.Standing() {
+		if r.At.Sub(o.At) < sameMinute && r.same(o) {
+			return domain.Conflictf("the same reading was noted a moment ago; it stands once")
+		}
 	}
 	h.Readings = append(h.Readings, r)
 	return nil
@@ -113,6 +120,10 @@ type Release struct {
 // readings, "will not close" needs that verdict or the owner, and "owner's
 // exception" the owner and a note. A reason that is refused is an invalid field
 // whose text says what is missing and which other ways there are.
+//
+// Those three also finish the task of the hold and stop by's clock on it, unless
+// somebody else's clock still runs there. "taken back" and "over-humid" leave it
+// open, to be started again.
 func (j *Job) EndHold(id domain.HoldID, r Release, by domain.Actor, at time.Time) error {
 	h, err := j.hold(id)
 	if err != nil {
@@ -131,6 +142,47 @@ func (j *Job) EndHold(id domain.HoldID, r Release, by domain.Actor, at time.Time
 		return domain.Deniedf("only the owner may release a hold without measurement")
 	}
 	h.End, h.Reason, h.Note, h.EndedBy = at, r.Reason, note, by.Name
+	return j.serve(h, by, at)
+}
+
+// serves reports whether a hold that ended for this reason has done what its
+// task was for: the wood is steady, was let go by the owner, or the crack is the
+// quote's to decide. One that was broken off is to be started again.
+func serves(reason string) bool {
+	return reason == SteadyByMeasure || reason == OwnersException || reason == WillNotClose
+}
+
+// Served reports whether the last hold of a task ended as served: nothing of the
+// task's wait is left, even while the task is open.
+func (j *Job) Served(id domain.TaskID) bool {
+	for i := len(j.Holds) - 1; i >= 0; i-- {
+		if h := &j.Holds[i]; h.Task == id {
+			return !h.End.IsZero() && serves(h.Reason)
+		}
+	}
+	return false
+}
+
+// serve finishes the task of a hold that served, with by's own clock and the
+// task's wait. Another person's clock keeps the task open: that time is still
+// being worked.
+func (j *Job) serve(h *Hold, by domain.Actor, at time.Time) error {
+	t, err := j.Task(h.Task)
+	if err != nil || !t.Open() || !serves(h.Reason) {
+		return err
+	}
+	if c := j.Running(by.Staff); c != nil && c.Task == t.ID {
+		if err := j.ClockOff(t.ID, by, at); err != nil {
+			return err
+		}
+	}
+	if slices.ContainsFunc(j.Clockings, func(c Clocking) bool { return c.Task == t.ID && c.End.IsZero() }) {
+		return nil
+	}
+	if w := j.waitOf(t.ID); w != nil {
+		w.End = at
+	}
+	t.Done, t.DoneBy = at, by.Name
 	return nil
 }
 
@@ -210,10 +262,11 @@ func PriorOf(past []hold.Judgement) hold.Prior {
 	return hold.Prior{LogDays: mean, Spread: max(math.Sqrt(squares/float64(len(logs)-1)), leastSpread)}
 }
 
-// ReadingsOf gives the readings of a hold as figures.
+// ReadingsOf gives the readings of a hold that stand as figures.
 func ReadingsOf(h Hold) []hold.Reading {
-	out := make([]hold.Reading, len(h.Readings))
-	for i, r := range h.Readings {
+	standing := h.Standing()
+	out := make([]hold.Reading, len(standing))
+	for i, r := range standing {
 		out[i] = hold.Reading{At: r.At, RH: figure(r.RH), Gap: figure(r.Gap), Arch: figure(r.Arch), Weight: figure(r.Weight), Trusted: r.Trusted}
 	}
 	return out

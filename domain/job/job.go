@@ -141,8 +141,12 @@ type Reading struct {
 	Meter   domain.MeterID  // that read RH; 0 when it is not on the list
 	Offset  decimal.Decimal // added to what the meter showed; RH is the corrected value, RH.Typed what was read
 	Trusted bool            // the meter was within its calibration at that moment
-	Note    string
+	Note    string          // of a correction: its reason
 	By      string
+
+	// Replaces is the reading that this row puts right, or takes back when it
+	// has no value; 0 for a reading of its own. At is then that of the old one.
+	Replaces domain.ReadingID
 }
 
 // Comeback is what was decided about work that came back.

@@ -245,6 +245,54 @@ func TestReadingsAndRelease(t *testing.T) {
 	}
 }
 
+func TestTheTaskOfAServedHoldIsFinished(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		done   bool
+	}{{SteadyByMeasure, true}, {WillNotClose, true}, {OwnersException, true}, {TakenBack, false}, {OverHumidStop, false}} {
+		j := approved()
+		must(t, j.StartHold(1, "place 1", runa, start))
+		j.Holds[0].ID = 5
+		must(t, j.ClockOn(1, tove, start))
+		says := hold.Judgement{Verdict: hold.Steady}
+		must(t, j.EndHold(5, Release{Reason: c.reason, Note: "a concert", Says: says}, tove, start.Add(time.Hour)))
+		if !j.Tasks[0].Done.IsZero() != c.done || j.Served(1) != c.done {
+			t.Errorf("%s: done %v, served %v, want %v", c.reason, j.Tasks[0].Done, j.Served(1), c.done)
+		}
+		if ran := j.Clockings[0].End.IsZero(); ran == c.done {
+			t.Errorf("%s: the clock of who ended it runs: %v", c.reason, ran)
+		}
+		if free := j.Blocked(&j.Tasks[1]) == ""; free != c.done {
+			t.Errorf("%s: the glue is free: %v, want %v", c.reason, free, c.done)
+		}
+		if !c.done {
+			must(t, j.StartHold(1, "place 2", runa, start.Add(2*time.Hour)))
+		}
+	}
+	j := approved()
+	must(t, j.StartHold(1, "place 1", runa, start))
+	j.Holds[0].ID = 5
+	must(t, j.ClockOn(1, ivo, start))
+	must(t, j.EndHold(5, Release{Reason: SteadyByMeasure, Says: hold.Judgement{Verdict: hold.Steady}}, runa, start.Add(time.Hour)))
+	if !j.Tasks[0].Open() || !j.Served(1) || j.Blocked(&j.Tasks[1]) != "" {
+		t.Error("with somebody else's clock on it the task stays open, is served, and the next is free")
+	}
+}
+
+func TestStartingAHoldEndsTheWaitForAPlace(t *testing.T) {
+	for _, task := range []domain.TaskID{0, 1} {
+		j := approved()
+		must(t, j.StartWait(task, CabinetFull, time.Time{}, "", runa, start))
+		must(t, j.StartHold(1, "place 1", runa, start.Add(time.Hour)))
+		if j.Waits[0].End.IsZero() {
+			t.Errorf("task %d: the wait for a place still runs", task)
+		}
+	}
+	j := approved()
+	must(t, j.StartWait(1, "customer answer", time.Time{}, "", runa, start))
+	refused(t, j.StartHold(1, "place 1", runa, start), domain.Conflict, "customer answer")
+}
+
 func TestPartsAndPutBack(t *testing.T) {
 	j := approved()
 	strings12 := stock.Part{ID: 3, Code: "strings", Name: "Strings", Unit: "set", Kind: money.Part, Price: 1450, Cost: 700}
@@ -334,8 +382,13 @@ func TestSurvey(t *testing.T) {
 	}
 	j := &Job{Tag: 1}
 	refused(t, j.NoteSurvey(s), domain.Conflict, "still closed")
-	must(t, j.OpenCase())
-	refused(t, j.OpenCase(), domain.Conflict, "opened before")
+	in := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	j.Arrival.At = in
+	refused(t, j.OpenCase(in.Add(11*time.Hour), false), domain.Invalid, "it stood here for 11 h")
+	must(t, j.OpenCase(in.Add(12*time.Hour), false))
+	j.Arrival.CaseOpened = false
+	must(t, j.OpenCase(in, true))
+	refused(t, j.OpenCase(in, true), domain.Conflict, "opened before")
 	must(t, j.NoteSurvey(s))
 	if StageOf(j) != Surveyed {
 		t.Errorf("stage %s, want surveyed", StageOf(j))

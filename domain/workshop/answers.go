@@ -139,8 +139,8 @@ func quotedWhere(f File, today domain.Date) string {
 }
 
 func lastGap(h *job.Hold) string {
-	for i := len(h.Readings) - 1; i >= 0; i-- {
-		if g := h.Readings[i].Gap; g.Is() {
+	for _, r := range slices.Backward(h.Standing()) {
+		if g := r.Gap; g.Is() {
 			return ", crack still " + g.Text()
 		}
 	}
@@ -179,10 +179,19 @@ func benchWhere(j *job.Job) string {
 	if len(hands) > 0 {
 		return strings.Join(hands, "; ") + "."
 	}
+	served := ""
 	for i := range j.Tasks {
-		if t := &j.Tasks[i]; t.Open() && j.Blocked(t) == "" {
+		t := &j.Tasks[i]
+		switch {
+		case !t.Open() || j.Blocked(t) != "":
+		case t.Hold && j.Served(t.ID):
+			served = t.Name
+		default:
 			return "Free at the bench; next is " + strings.ToLower(t.Name[:1]) + t.Name[1:] + "."
 		}
+	}
+	if served != "" {
+		return served + " has served and wants only to be marked as finished."
 	}
 	return "All tasks are finished; the quality check is next."
 }
@@ -304,7 +313,7 @@ func BenchRows(rows []TaskRow, taken int, shop *Shop) []TaskRow {
 		switch {
 		case r.Blocked == "" && r.Hands != "" && !r.Task.Hold:
 			r.Blocked = r.Hands + " works on it"
-		case r.Blocked != "" || !r.Task.Hold:
+		case r.Blocked != "" || !r.Task.Hold || r.Served:
 		case r.InHold:
 			r.Blocked = "is in the cabinet"
 		case taken >= len(shop.Places):
@@ -313,6 +322,9 @@ func BenchRows(rows []TaskRow, taken int, shop *Shop) []TaskRow {
 	}
 	return out
 }
+
+// startsHold reports whether doing this means to begin a hold.
+func (r *TaskRow) startsHold() bool { return r.Task.Hold && !r.Served && !r.InHold }
 
 // BenchAnswer says what is free at the bench; rows come from [BenchRows].
 func BenchAnswer(rows []TaskRow, now time.Time, shop *Shop) string {
@@ -329,7 +341,7 @@ func BenchAnswer(rows []TaskRow, now time.Time, shop *Shop) string {
 			continue
 		}
 		free++
-		if first == nil || (r.Task.Hold && !first.Task.Hold) {
+		if first == nil || (r.startsHold() && !first.startsHold()) {
 			first = r
 		}
 	}
@@ -345,7 +357,7 @@ func BenchAnswer(rows []TaskRow, now time.Time, shop *Shop) string {
 	if !next.IsZero() {
 		s += " The next wait ends " + at(next, now, shop) + "."
 	}
-	if first != nil && first.Task.Hold {
+	if first != nil && first.startsHold() {
 		s += fmt.Sprintf(" Start the hold of tag %d first: it works while you don't.", first.Tag)
 	}
 	return s

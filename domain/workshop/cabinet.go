@@ -79,7 +79,7 @@ func CabinetOf(shop *Shop, rows []HoldRow, tasks []TaskRow, prior hold.Prior, no
 		c.Places = append(c.Places, row)
 	}
 	for _, t := range tasks {
-		if t.Task.Hold && !t.InHold && (t.Blocked == "" || t.Blocked == "waits for "+job.CabinetFull) {
+		if t.Task.Hold && !t.InHold && !t.Served && (t.Blocked == "" || t.Blocked == "waits for "+job.CabinetFull) {
 			c.Waiting = append(c.Waiting, t)
 		}
 	}
@@ -144,7 +144,7 @@ func (c *Cabinet) placeRow(place string, now time.Time) PlaceRow {
 	case h.Says.Verdict == hold.StillDrinking && ready.Known && Settled(h.Says, now): // what is missing decides
 	case ready.Known:
 		out.Likely, out.Late = c.Shop.Today(ready.P50), c.Shop.Today(ready.P90)
-	case len(h.Record.Readings) == 0 || h.Says.Signal == "":
+	case len(h.Record.Standing()) == 0 || h.Says.Signal == "":
 		w := WindowFrom(c.Shop.Today(h.Start), h.Days)
 		out.Likely, out.Late, out.ByDays = max(w.Likely, today), max(w.Late, today), true
 	}
@@ -250,7 +250,7 @@ func HoldAnswer(h *job.Hold, says hold.Judgement, now time.Time, shop *Shop) str
 		return fmt.Sprintf("Ended %s: %s.", ago(h.End, now, shop), h.Reason)
 	}
 	s := fmt.Sprintf("In %s since %s, day %d%s", h.Place, ago(h.Start, now, shop), int(now.Sub(h.Start).Hours()/24), lastGap(h))
-	return s + ", " + Verdict(says, len(h.Readings), now, shop) + "."
+	return s + ", " + Verdict(says, len(h.Standing()), now, shop) + "."
 }
 
 // judge tells what the readings of one hold of j say at a moment.

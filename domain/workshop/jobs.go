@@ -107,10 +107,12 @@ func (w *Workshop) AddMark(ctx context.Context, by domain.Actor, id domain.JobID
 	})
 }
 
-// OpenCase notes that a cold case was opened.
-func (w *Workshop) OpenCase(ctx context.Context, by domain.Actor, id domain.JobID) error {
-	return w.onJob(ctx, by, ActMark, id, func(_ Tx, j *job.Job, _ time.Time) (did, error) {
-		return did{what: "opened the case, now at room temperature"}, j.OpenCase()
+// OpenCase notes that a cold case was opened; warm says that it was felt to be
+// at room temperature all round, which is needed soon after it arrived.
+func (w *Workshop) OpenCase(ctx context.Context, by domain.Actor, id domain.JobID, warm bool) error {
+	return w.onJob(ctx, by, ActMark, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+		stood := fmt.Sprintf("it stood here for %d h", int(at.Sub(j.Arrival.At).Hours()))
+		return did{what: "opened the case, now at room temperature", after: stood}, j.OpenCase(at, warm)
 	})
 }
 
@@ -269,22 +271,44 @@ func (w *Workshop) NoteReading(ctx context.Context, by domain.Actor, id domain.J
 	})
 }
 
+// CorrectReading puts the reading that r.Replaces names right, or takes it back
+// when r has no value; r.Note is the reason. The old reading stays on record.
+func (w *Workshop) CorrectReading(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, r job.Reading) error {
+	return w.onJob(ctx, by, ActHold, id, func(tx Tx, j *job.Job, _ time.Time) (did, error) {
+		old, err := j.Reading(hold, r.Replaces)
+		if err != nil {
+			return did{}, err
+		}
+		n, before := r, readingText(*old)
+		n.At, n.By = old.At, by.Name
+		if err := putRight(ctx, tx, &n); err != nil {
+			return did{}, err
+		}
+		what, after := "put a reading right: ", readingText(n)
+		if !n.Is() {
+			what, after = "took a reading back: ", "withdrawn"
+		}
+		return did{what: what + n.Note, before: before, after: after}, j.CorrectReading(hold, n)
+	})
+}
+
+// readingText tells what a reading measured, for the diary.
 func readingText(r job.Reading) string {
-	text := ""
-	if r.RH.Is() {
-		text += "air " + r.RH.Text() + " "
+	var parts []string
+	for _, m := range []struct {
+		name string
+		wood.Measure
+	}{{"air", r.RH}, {"crack", r.Gap}, {"weight", r.Weight}, {"arch", r.Arch}, {"temperature", r.Air}} {
+		if m.Is() {
+			parts = append(parts, m.name+" "+m.Text())
+		}
 	}
-	if r.Gap.Is() {
-		text += "crack " + r.Gap.Text() + " "
-	}
-	if r.Weight.Is() {
-		text += "weight " + r.Weight.Text()
-	}
-	return text
+	return strings.Join(parts, " ")
 }
 
 // EndHold ends a hold. "steady by measurement" needs that verdict of the
-// readings, "will not close" that verdict or the owner.
+// readings, "will not close" that verdict or the owner. A hold that served
+// finishes its task, see [job.Job.EndHold].
 func (w *Workshop) EndHold(ctx context.Context, by domain.Actor, id domain.JobID, hold domain.HoldID, reason, text string) error {
 	return w.onJob(ctx, by, ActHold, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		r := job.Release{Reason: reason, Note: text}
@@ -294,8 +318,22 @@ func (w *Workshop) EndHold(ctx context.Context, by domain.Actor, id domain.JobID
 				return did{}, err
 			}
 		}
-		return did{what: "ended the hold: " + reason, after: text}, j.EndHold(hold, r, by, at)
+		if err := j.EndHold(hold, r, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "ended the hold: " + reason + finishedWith(j, hold, at), after: text}, nil
 	})
+}
+
+// finishedWith says that the task of a hold was finished with it, "" when it was
+// not.
+func finishedWith(j *job.Job, id domain.HoldID, at time.Time) string {
+	for _, h := range j.Holds {
+		if t, err := j.Task(h.Task); h.ID == id && err == nil && t.Done.Equal(at) {
+			return "; finished " + t.Name
+		}
+	}
+	return ""
 }
 
 // UsePart notes a part used on a task.

@@ -230,7 +230,10 @@ func TestFromTheDoorToTheDoor(t *testing.T) {
 		h.stage(id, job.InHold, "crack still 0.2 mm")
 		h.refused(h.work.EndHold(h.ctx, h.bench, id, f.Job.Holds[0].ID, job.SteadyByMeasure, ""), domain.Invalid, "the readings do not say so")
 		h.must(h.work.EndHold(h.ctx, h.owner, id, f.Job.Holds[0].ID, job.OwnersException, "a concert on Friday"))
-		h.must(h.work.Finish(h.ctx, h.bench, id, hold.ID))
+		h.refused(h.work.Finish(h.ctx, h.bench, id, hold.ID), domain.Conflict, "is finished")
+		if f = h.folder(id); f.Diary[0].What != "ended the hold: owner's exception; finished Rehumidify hold" {
+			t.Errorf("the diary says %q, want both the end and the task", f.Diary[0].What)
+		}
 		h.passed(id, hold)
 
 		glue := h.task(id, "CG")

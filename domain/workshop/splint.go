@@ -43,7 +43,7 @@ func SplintSheet(sheet quote.Sheet, survey *job.Survey, h *job.Hold, says hold.J
 // splintReason is what the customer hears.
 func splintReason(h *job.Hold, says hold.Judgement) string {
 	width := ""
-	for _, r := range h.Readings {
+	for _, r := range h.Standing() {
 		if r.Gap.Is() {
 			width = r.Gap.Text()
 		}
@@ -51,6 +51,7 @@ func splintReason(h *job.Hold, says hold.Judgement) string {
 	if width == "" || says.Verdict != hold.WillNotClose {
 		return "the crack does not close by itself"
 	}
-	last := h.Readings[len(h.Readings)-1].At
+	standing := h.Standing()
+	last := standing[len(standing)-1].At
 	return fmt.Sprintf("the crack has settled at %s after %d days in the cabinet and will not close", width, int(last.Sub(h.Start).Hours()/24))
 }

@@ -88,6 +88,9 @@ func foretold(held *hold.Judgement, now time.Time) (templates.Days, bool) {
 // readings. A wait with an expected end lasts
 // until then; a wait that outlasts its figures counts as one more day.
 func taskAhead(j *job.Job, t *job.Task, held *hold.Judgement, now time.Time) templates.Days {
+	if t.Hold && j.Served(t.ID) {
+		return templates.Days{} // what is left is to mark it as finished
+	}
 	var began time.Time
 	for _, h := range j.Holds {
 		if h.Task == t.ID && h.End.IsZero() {

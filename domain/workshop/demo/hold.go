@@ -255,13 +255,12 @@ func (w *walk) release(by domain.Actor) {
 	if h.stuck {
 		reason, note = job.WillNotClose, "gap has stood still for two weeks"
 	}
-	task := hold.Task
 	err := s.w.EndHold(s.ctx, by, w.j.ID, hold.ID, reason, note)
 	if domain.KindOf(err) == domain.Invalid || !s.must("end a hold", err) {
 		return // what is not steady yet is read again tomorrow
 	}
 	w.leavePlace()
-	w.finish(task, by)
+	w.ready() // the hold has finished its task
 	if h.stuck && w.openTask("CG") {
 		w.splint(by)
 	}
