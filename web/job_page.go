@@ -165,7 +165,7 @@ func (v jobView) benchWay(link func(workshop.Action, string, string)) {
 	for i := range v.Job.Tasks {
 		t := &v.Job.Tasks[i]
 		open = open || t.Open() && t.Phase != templates.PhaseFollowUp
-		if t.Open() && v.Job.Blocked(t) == "" {
+		if t.Open() && v.Job.Blocked(t) == "" && !(t.Hold && v.Job.Served(t.ID)) {
 			link(workshop.ActClock, v.path(fmt.Sprintf("/tasks/%d", t.ID)), "Work on "+strings.ToLower(t.Name[:1])+t.Name[1:])
 			return
 		}
