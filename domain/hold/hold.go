@@ -103,7 +103,8 @@ func (r *Rule) Check() error {
 // Reading is what was read at one moment of a hold; nil is not measured.
 type Reading struct {
 	At      time.Time
-	RH      *float64 // % relative humidity of the body's air
+	RH      *float64 // % relative humidity of the body's air, with the meter's offset
+	Shown   *float64 // % as the meter showed RH before its offset; nil: it has none
 	Gap     *float64 // mm, width of the worst crack
 	Arch    *float64 // mm, behind the bridge; negative is sunken
 	Weight  *float64 // g

@@ -96,15 +96,16 @@ const farthest = 3650
 
 // ready returns the day on which the draw meets the rule for its series.
 //
-// A crack is ready once it is within the limit, or as near as a feeler can tell
-// to where it settles, and has then stood still for the hours of the rule.
+// A crack is ready once it is within the limit, as near as the mean of a few
+// readings tells, and has then stood still for the hours of the rule. Draws that
+// never meet the rule are asked about by can.
 func (r Rule) ready(name string, d draw) float64 {
 	still := r.StillHours / 24
 	moves := 1 - math.Exp(-still/d.tau) // share of the distance left that goes in the still hours
 	day := 0.0
 	switch name {
 	case "gap":
-		near := max(r.GapLimit-d.level, r.GapStill)
+		near := max(r.GapLimit-d.level, gapModel.noise/2)
 		day = d.within(d.amp, min(near, r.GapStill/moves)) + still
 	case "weight":
 		day = d.within(math.Abs(d.amp), r.WeightStill*still/moves) + still
@@ -128,31 +129,95 @@ func (d draw) within(amp, near float64) float64 {
 	return d.tau * math.Log(amp/near)
 }
 
+// can reports whether the draw ever meets the rule for its series: a crack that
+// settles over the limit does not, nor an arch that settles below its figure.
+func (r Rule) can(name string, d draw) bool {
+	switch name {
+	case "gap":
+		return d.level <= r.GapLimit
+	case "arch":
+		return d.level >= r.ArchFrom
+	}
+	return true
+}
+
+// outlook is what the curves of one series foretell.
+type outlook struct {
+	days  Span    // days on which those curves meet the rule that ever do
+	share float64 // of the curves that ever do, 0 to 1
+}
+
+// few is the share of the curves below which nothing is foretold: the low bound
+// of the level of a crack is over its limit then.
+const few = 0.1
+
+// foretell asks the curves of a series. The rule cannot be met before the
+// earliest day.
+func (j *judge) foretell(f *fitted, earliest float64) outlook {
+	var days []float64
+	for _, d := range f.curve.draws {
+		if j.rule.can(f.name, d) {
+			days = append(days, max(j.rule.ready(f.name, d), earliest))
+		}
+	}
+	o := outlook{share: float64(len(days)) / float64(len(f.curve.draws))}
+	if len(days) > 0 {
+		o.days = spanOf(days)
+	}
+	return o
+}
+
 // window foretells when the rule is met by all series that were fitted: the
 // later of each figure, as all of them follow the same wood.
 func (j *judge) window() Window {
+	if j.grows() {
+		return Window{Text: "the crack is getting worse"}
+	}
 	var span Span
+	earliest, hope := j.earliest(), 1.
 	for _, f := range j.fits {
-		s := f.curve.span(func(d draw) float64 { return max(j.rule.ready(f.name, d), j.now) })
-		span = Span{max(span.P10, s.P10), max(span.P50, s.P50), max(span.P90, s.P90)}
+		o := j.foretell(f, earliest)
+		if o.share < few {
+			return Window{Text: j.hopeless(f)}
+		}
+		hope = min(hope, o.share)
+		span = Span{max(span.P10, o.days.P10), max(span.P50, o.days.P50), max(span.P90, o.days.P90)}
 	}
 	if len(j.fits) == 0 || span.P90 > j.now+maxAhead {
 		return Window{Text: "not enough readings yet"}
 	}
-	at := func(day float64) time.Time {
-		return j.in.Start.Add(time.Duration(day * 24 * float64(time.Hour))).Truncate(time.Minute)
+	at := func(day float64) time.Time { // the next full minute, so as not to be early
+		return j.in.Start.Add(time.Duration(day * 24 * float64(time.Hour))).Round(time.Second).Add(time.Minute - 1).Truncate(time.Minute)
 	}
-	w := Window{Known: true, P10: at(span.P10), P50: at(span.P50), P90: at(span.P90), Text: ahead(span, j.now)}
-	if low, high := j.airOver(j.still()); low < j.rule.LowRH || high > j.rule.HighRH {
-		w.Text += ", once the air is right"
-	}
+	w := Window{Known: true, P10: at(span.P10), P50: at(span.P50), P90: at(span.P90), Text: ahead(span, j.now) + j.provided(hope)}
 	return w.notBefore(j.in.Now)
+}
+
+// hopeless says why a series is not foretold to meet the rule.
+func (j *judge) hopeless(f *fitted) string {
+	if f.name == "arch" {
+		return fmt.Sprintf("by the curve the arch settles at %s mm: it may not come back to %+.4g", told("%+.*f", f.level.P50, j.rule.ArchFrom, 1), j.rule.ArchFrom)
+	}
+	return fmt.Sprintf("by the curve the crack settles at %s mm: it may not close", j.width(f.level.P50))
+}
+
+// provided says on what a window hangs; hope is the share of the curves that
+// meet the rule at all.
+func (j *judge) provided(hope float64) string {
+	text := ""
+	if j.airRun().out >= 0 && j.airSpan(j.airRun()) < j.still()*lenient {
+		text = ", once the air is right"
+	}
+	if hope < 1-few {
+		text += fmt.Sprintf("; if it comes back at all, as %.0f in 10 of the curves do", 10*hope)
+	}
+	return text
 }
 
 // maxAhead in days is how far ahead a window is worth saying.
 const maxAhead = 200
 
-// notBefore holds the window at now or later; times were cut to the minute.
+// notBefore holds the window at now or later.
 func (w Window) notBefore(now time.Time) Window {
 	for _, t := range []*time.Time{&w.P10, &w.P50, &w.P90} {
 		if t.Before(now) {
@@ -167,5 +232,9 @@ func ahead(s Span, now float64) string {
 	if s.P90-now < 0.5 {
 		return "by the curve it has settled; what is still missing decides"
 	}
-	return fmt.Sprintf("likely in %.0f to %.0f days, most likely about %.0f", math.Floor(s.P10-now), math.Ceil(s.P90-now), s.P50-now)
+	low, high := math.Floor(s.P10-now), math.Ceil(s.P90-now)
+	if low == high {
+		return fmt.Sprintf("likely in about %s", days(high))
+	}
+	return fmt.Sprintf("likely in %.0f to %.0f days, most likely about %.0f", low, high, s.P50-now)
 }

@@ -32,6 +32,7 @@ var (
 // record is a hold's readings put right.
 type record struct {
 	gap, weight, arch, rh series
+	air                   series  // the trusted readings of rh
 	now                   float64 // days since the start
 	doubts                []string
 }
@@ -60,6 +61,7 @@ func tidy(in Input) *record {
 	r.weight = r.series(weightKind, in.Start, kept)
 	r.arch = r.series(archKind, in.Start, kept)
 	r.rh = r.series(rhKind, in.Start, kept)
+	r.air = r.rh.ofTrust()
 	r.look()
 	return r
 }
@@ -97,7 +99,7 @@ func (r *record) series(k kind, start time.Time, readings []Reading) series {
 	var same []float64
 	twice := 0
 	for i, read := range readings {
-		if v := k.of(read); v != nil && r.possible(k, *v, daysBetween(start, read.At)) {
+		if v := k.of(read); v != nil && r.possible(k, *v, read.shown(k, *v), daysBetween(start, read.At)) {
 			same = append(same, *v)
 			s.distrust(len(same), read.Trusted)
 		}
@@ -126,13 +128,33 @@ func (s *series) distrust(nth int, trusted bool) {
 	s.trusted[last] = s.trusted[last] && trusted
 }
 
-// possible reports whether a value can be what it says it is.
-func (r *record) possible(k kind, v, day float64) bool {
+// ofTrust is the series without what a meter out of its calibration showed.
+func (s series) ofTrust() series {
+	out := series{kind: s.kind}
+	for i, trusted := range s.trusted {
+		if trusted {
+			out.day, out.value, out.trusted = append(out.day, s.day[i]), append(out.value, s.value[i]), append(out.trusted, true)
+		}
+	}
+	return out
+}
+
+// shown is a value as its meter showed it.
+func (r Reading) shown(k kind, v float64) float64 {
+	if k.name == "rh" && r.Shown != nil {
+		return *r.Shown
+	}
+	return v
+}
+
+// possible reports whether a value can be what it says it is. A fraction for a
+// percentage is told by what the meter showed: its offset would hide it.
+func (r *record) possible(k kind, v, shown, day float64) bool {
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		r.doubt("The %s on day %.1f is no number; left out.", k.words, day)
-	case k.name == "rh" && v > 0 && v < 1:
-		r.doubt("The air on day %.1f reads %g %%: it looks like a fraction, write 45 for 45 %%; left out.", day, v)
+	case k.name == "rh" && shown > 0 && shown < 1:
+		r.doubt("The air on day %.1f reads %g %%: it looks like a fraction, write 45 for 45 %%; left out.", day, shown)
 	case k.name == "rh" && (v < k.low || v > k.high):
 		r.doubt("The air on day %.1f reads %g %%; relative humidity lies from 0 to 100 %%; left out.", day, v)
 	case v < k.low || v > k.high:
@@ -229,9 +251,6 @@ func (r *record) look() {
 	if r.stuck() {
 		r.doubt("The meter has shown %g %% %d times running: it may stick. Breathe on it, or use another.", r.rh.last(), stuckAt)
 	}
-	if r.grows() {
-		r.doubt("The crack grows: %.2f mm at first, %.2f mm now. The wood is still losing water, or this is not dryness.", r.gap.value[0], r.gap.last())
-	}
 	if n := r.moments(); n < 2 {
 		r.doubt("%s; a hold is judged by change, so at least two are needed.", map[bool]string{true: "There is one reading only", false: "There is no reading that can be used"}[n == 1])
 	}
@@ -256,12 +275,16 @@ func (s series) span() float64 {
 	return s.lastDay() - s.day[0]
 }
 
+// lenient is the share of a span that counts as the whole: checks at nine are not
+// always at nine sharp.
+const lenient = 23. / 24
+
 // since returns where the readings of the last days begin: the newest reading
-// that is at least so old, within 1/24 of the span (checks at nine are not always
-// at nine sharp). It returns false when the series is too short.
+// that is at least so old, leniently. It returns false when the series is too
+// short.
 func (s series) since(days float64) (from int, ok bool) {
 	for i := len(s.day) - 1; i >= 0; i-- {
-		if s.lastDay()-s.day[i] >= days*23/24 {
+		if s.lastDay()-s.day[i] >= days*lenient {
 			return i, true
 		}
 	}
