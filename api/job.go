@@ -12,6 +12,12 @@ import (
 	"winterbench/templates"
 )
 
+// openCaseIn says that a cold case was opened.
+type openCaseIn struct {
+	OnJob
+	Warm bool `query:"warm" doc:"It was felt to be at room temperature all round; needed within 12 hours of its arrival"`
+}
+
 // OnJob names a job in the path.
 type OnJob struct {
 	Job int64 `path:"job" minimum:"1" doc:"Identity of the job"`
@@ -192,8 +198,8 @@ func (a *API) jobRoutes() {
 			return a.work.AddMark(ctx, by, id, in.Body.domain())
 		})
 	change(a, operation{noun: "jobs", act: workshop.ActMark, path: "/jobs/{job}/open-case", id: "open_case", summary: "Note that a cold case has warmed and was opened"},
-		func(ctx context.Context, by domain.Actor, id domain.JobID, _ *OnJob) error {
-			return a.work.OpenCase(ctx, by, id)
+		func(ctx context.Context, by domain.Actor, id domain.JobID, in *openCaseIn) error {
+			return a.work.OpenCase(ctx, by, id, in.Warm)
 		})
 	change(a, operation{noun: "jobs", act: workshop.ActCheck, path: "/jobs/{job}/pass", id: "pass", summary: "Close the quality check: every task is done and every check has its result"},
 		func(ctx context.Context, by domain.Actor, id domain.JobID, _ *OnJob) error {

@@ -73,7 +73,7 @@ func TestFromTheDoorToTheTag(t *testing.T) {
 	if find(desk, "href", job+"/survey") != nil {
 		t.Error("the counter leads to the survey of a case that is still closed")
 	}
-	s.post(job + "/case")
+	s.post(job+"/case", "case_warm", "yes")
 	if find(s.get("/counter"), "href", job+"/survey") == nil {
 		t.Error("the counter does not lead to the survey of an open case")
 	}

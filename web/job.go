@@ -133,7 +133,7 @@ func prefixed(part string, errs domain.Fields) domain.Fields {
 func jobID(c *gin.Context) domain.JobID { return domain.JobID(number(c, "job")) }
 
 func (s *Server) openCase(c *gin.Context) {
-	s.afterJob(c, s.Work.OpenCase(keyed(c), actor(c), jobID(c)), "", "The case is open. Survey it now.")
+	s.afterJob(c, s.Work.OpenCase(keyed(c), actor(c), jobID(c), form(c, "case_warm") == "yes"), "case", "The case is open. Survey it now.")
 }
 
 func (s *Server) startWait(c *gin.Context) {

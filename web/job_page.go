@@ -52,6 +52,7 @@ type JobForm struct {
 	Fields      []Field
 	Button      string
 	Caution     string
+	Confirm     string // what is asked before it is sent; "" for nothing
 	Open        bool // it came back with mistakes
 	Now         bool // it can be done now and moves the job on
 }
@@ -129,6 +130,7 @@ func (v jobView) next(p *JobPage) {
 	case job.Arrived:
 		if !v.Job.Arrival.CaseOpened {
 			p.OpenCase = v.caseForm()
+			v.ways(p)
 			return
 		}
 		link(workshop.ActSurvey, v.path("/survey"), "Survey it")
@@ -195,9 +197,7 @@ func (v jobView) ways(p *JobPage) {
 		}
 		add(workshop.ActQuote, v.path("/quote"), text)
 	}
-	if v.Stage == job.Arrived || v.Stage == job.Surveyed {
-		add(workshop.ActArrive, v.path("/tag.pdf"), "Claim tag (PDF)")
-	}
+	add(workshop.ActArrive, v.path("/tag.pdf"), "Claim tag (PDF)")
 	if v.Stage == job.Checked || v.Stage == job.Ready {
 		add(workshop.ActHandOver, v.path("/hand-over"), "Hand it over")
 	}
@@ -207,10 +207,16 @@ func (v jobView) caseForm() *JobForm {
 	if !v.may(workshop.ActMark) {
 		return nil
 	}
-	return &JobForm{
+	out := &JobForm{
 		Action: v.path("/case"), Key: NewKey(), Button: "It has warmed: the case is open now", Now: true,
 		Caution: "A cold case stays shut until it feels like the room all through, some hours: warm air on cold lacquer and wood makes it craze and crack.",
 	}
+	if stood := v.now.Sub(v.Job.Arrival.At); stood < job.WarmsFor {
+		box := CheckField("case_warm", "It is at room temperature all round", v.value("case", "warm") == "yes")
+		out.Fields = markAll(v.errs, []Field{box.Hint(fmt.Sprintf("it came in %d h ago", int(stood.Hours())))})
+		out.Confirm = "It came in less than 12 hours ago. Does it feel like the room all round?"
+	}
+	return out
 }
 
 // people fills in the customer, the instrument and how it arrived.

@@ -94,7 +94,13 @@ func TestColdCaseIsOpenedFirst(t *testing.T) {
 	if find(page, "action", "/jobs/2/case") == nil || find(page, "href", "/jobs/2/survey") != nil {
 		t.Error("a closed case must be opened before the survey is offered")
 	}
-	s.post("/jobs/2/case")
+	if find(page, "href", "/jobs/2/tag.pdf") == nil {
+		t.Error("the claim tag of a cold case cannot be printed")
+	}
+	if got := s.refused("/jobs/2/case"); find(got, "name", "case_warm") == nil || !strings.Contains(textOf(got), "it stood here for 0 h") {
+		t.Error("a case of this minute is opened without a question")
+	}
+	s.post("/jobs/2/case", "case_warm", "yes")
 	if find(s.get("/jobs/2"), "href", "/jobs/2/survey") == nil {
 		t.Error("after the case was opened there is no way to the survey")
 	}

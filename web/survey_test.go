@@ -206,7 +206,7 @@ func TestSurveyWaitsForAColdCase(t *testing.T) {
 	if text := textOf(s.get(jobPath(id))); !strings.Contains(text, "so it should be warm") {
 		t.Errorf("after a day the job does not say that the case should be warm: %s", text)
 	}
-	s.post(jobPath(id) + "/case")
+	s.post(jobPath(id)+"/case", "case_warm", "yes")
 	if find(s.get(jobPath(id)+"/survey"), "name", "moment") == nil {
 		t.Error("an open case is not surveyed")
 	}

@@ -214,10 +214,21 @@ func (j *Job) NoteSurvey(s Survey) error {
 	return nil
 }
 
-// OpenCase notes that a cold case was opened after it had warmed.
-func (j *Job) OpenCase() error {
+// WarmsFor is how long a case from the cold stays shut before nobody asks whether
+// it has warmed through. Source: common practice, no source.
+const WarmsFor = 12 * time.Hour
+
+// OpenCase notes that a cold case was opened after it had warmed. Sooner than
+// [WarmsFor] after it arrived somebody must have felt that it is at room
+// temperature all round, else it is an Invalid error that names warm.
+func (j *Job) OpenCase(at time.Time, warm bool) error {
 	if j.Arrival.CaseOpened {
 		return domain.Conflictf("the case was opened before")
+	}
+	if since := at.Sub(j.Arrival.At); since < WarmsFor && !warm {
+		f := domain.Fields{}
+		f.Add("warm", "must be felt first: it stood here for %d h, a case from the cold needs about %d", int(since.Hours()), int(WarmsFor.Hours()))
+		return f.Err()
 	}
 	j.Arrival.CaseOpened = true
 	return nil

@@ -195,7 +195,7 @@ func (w *walk) marks() []job.Mark {
 }
 
 func (w *walk) openCase() {
-	if w.s.must("open the case", w.s.w.OpenCase(w.s.ctx, w.s.desk(), w.j.ID)) {
+	if w.s.must("open the case", w.s.w.OpenCase(w.s.ctx, w.s.desk(), w.j.ID, true)) {
 		w.s.surveys = append(w.s.surveys, w)
 	}
 }
