@@ -43,6 +43,7 @@ type HoldOutput struct {
 	Why              []string   `json:"why" doc:"What is missing to be steady, or what makes the verdict"`
 	LevelMM          *string    `json:"level_mm" doc:"Where the crack settles, in mm (median); null without a fit"`
 	TimeConstantDays *string    `json:"time_constant_days" doc:"Time constant of the closing crack, in days (median); null without a fit"`
+	FitReason        string     `json:"fit_reason,omitempty" doc:"Why level and time constant are not known"`
 	Ready            *HoldReady `json:"ready" doc:"When it is likely steady; null when not known"`
 	ReadyReason      string     `json:"ready_reason,omitempty" doc:"Why ready is not known"`
 	Cautions         []string   `json:"cautions,omitempty" doc:"What the bench must see at once"`
@@ -161,6 +162,11 @@ func outputOf(j Judgement) HoldOutput {
 	if j.Signal == "gap" {
 		level, tau := fixed(j.Level.P50, 3), fixed(j.TauDays.P50, 2)
 		out.LevelMM, out.TimeConstantDays = &level, &tau
+	} else {
+		out.FitReason = "not enough readings of the crack yet"
+		if j.worse {
+			out.FitReason = "the crack is getting worse: it follows no curve of closing"
+		}
 	}
 	if j.Ready.Known {
 		out.Ready = &HoldReady{P50: j.Ready.P50.UTC().Format(time.RFC3339), P90: j.Ready.P90.UTC().Format(time.RFC3339)}

@@ -109,6 +109,21 @@ func TestCalcHoldVerdicts(t *testing.T) {
 	}
 }
 
+// Of a crack that grows the calculation gives no figures, and says why.
+func TestCalcHoldOfACrackThatGrows(t *testing.T) {
+	var rows []string
+	for i, w := range []string{"0.3", "0.4", "0.6", "0.8", "1.1"} {
+		rows = append(rows, fmt.Sprintf(`{"at":%q,"gap_mm":%q}`, dayOf(float64(i)).Format(time.RFC3339), w))
+	}
+	out := calc(t, `{"readings":[`+strings.Join(rows, ",")+`]}`)
+	if out.LevelMM != nil || out.TimeConstantDays != nil || out.Ready != nil || !strings.Contains(out.FitReason, "getting worse") || !strings.Contains(out.ReadyReason, "getting worse") {
+		t.Errorf("got %+v, want no figures and the reason", out)
+	}
+	if few := calc(t, `{"readings":[`+rows[0]+`]}`); few.LevelMM != nil || !strings.Contains(few.FitReason, "not enough readings") {
+		t.Errorf("one reading: got %+v", few)
+	}
+}
+
 // The shapes read the same by the standard decoder as by ours.
 func TestCalcHoldShapes(t *testing.T) {
 	var in HoldInput

@@ -158,4 +158,5 @@ type Judgement struct {
 	Doubts   []string // what is wrong with the data, and what was done about it
 
 	curve *curve
+	worse bool // the crack grows
 }

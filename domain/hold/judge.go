@@ -68,7 +68,7 @@ func (in *Input) complete() {
 }
 
 func (j *judge) judgement() Judgement {
-	out := Judgement{Verdict: StillDrinking}
+	out := Judgement{Verdict: StillDrinking, worse: j.grows()}
 	j.checkAll()
 	switch open := j.openFor(); {
 	case open != "":
