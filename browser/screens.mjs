@@ -39,7 +39,7 @@ async function counterPages(page) {
   const seen = surveyed && await firstLink(page, surveyed, /^\/jobs\/\d+\/surveys\/\d+$/)
   const quote = quoted && await firstLink(page, quoted, /^\/quotes\/\d+$/)
   return {
-    desk: '/counter', search: '/search?q=spruce', 'search-name': '/search?q=an', customers: '/customers', customer, instrument,
+    desk: '/counter', queue: '/queue', search: '/search?q=spruce', 'search-name': '/search?q=an', customers: '/customers', customer, instrument,
     'new-customer': '/customers/new', arrive: '/arrive', 'arrive-instrument': instrument && `/arrive?customer=${customer.split('/')[2]}&instrument=${instrument.split('/')[2]}`,
     'job-arrived': arrived, survey: arrived && `${arrived}/survey`, 'job-surveyed': surveyed, 'survey-again': surveyed && `${surveyed}/survey`, 'survey-seen': seen, 'quote-builder': surveyed && `${surveyed}/quote`,
     'job-quoted': quoted, quote, 'job-bench': bench, 'job-ready': ready, money: ready && `${ready}/money`, 'hand-over': ready && `${ready}/hand-over`,
