@@ -268,6 +268,10 @@ func ReadingsOf(h Hold) []hold.Reading {
 	out := make([]hold.Reading, len(standing))
 	for i, r := range standing {
 		out[i] = hold.Reading{At: r.At, RH: figure(r.RH), Gap: figure(r.Gap), Arch: figure(r.Arch), Weight: figure(r.Weight), Trusted: r.Trusted}
+		if r.RH.Is() && !r.Offset.IsZero() {
+			shown := r.RH.Value.Sub(r.Offset).InexactFloat64()
+			out[i].Shown = &shown
+		}
 	}
 	return out
 }

@@ -87,3 +87,15 @@ func TestPriorOfPastHolds(t *testing.T) {
 		t.Errorf("got %+v, want mean 1 and spread sqrt(8/7)", got)
 	}
 }
+
+// What the meter showed reaches the judge: an offset must not hide a fraction.
+func TestReadingsOfTellWhatTheMeterShowed(t *testing.T) {
+	h := Hold{Start: start, Readings: []Reading{
+		{ID: 1, At: start, RH: measured("2.47", wood.Percent), Offset: decimal.NewFromInt(2), Trusted: true},
+		{ID: 2, At: start.Add(time.Hour), RH: measured("47", wood.Percent), Trusted: true},
+	}}
+	got := ReadingsOf(h)
+	if got[0].Shown == nil || *got[0].Shown != 0.47 || *got[0].RH != 2.47 || got[1].Shown != nil {
+		t.Errorf("got %+v, want 0.47 shown of the first and nothing apart for the second", got)
+	}
+}
