@@ -53,8 +53,8 @@ type JobForm struct {
 	Button      string
 	Caution     string
 	Confirm     string // what is asked before it is sent; "" for nothing
-	Open        bool // it came back with mistakes
-	Now         bool // it can be done now and moves the job on
+	Open        bool   // it came back with mistakes
+	Now         bool   // it can be done now and moves the job on
 }
 
 // JobWait is a running wait with the button that ends it.
