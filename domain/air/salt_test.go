@@ -60,7 +60,7 @@ func TestSettleRefuses(t *testing.T) {
 		}
 	}
 	other := typed()
-	other.Points[0].Salt, other.Points[0].True, other.Note = OtherSalt, dec("84"), "potassium chloride, printed table"
+	other.Points[0].Salt, other.Points[0].True, other.Points[0].Read, other.Note = OtherSalt, dec("84"), dec("81"), "potassium chloride, printed table"
 	if err := other.Settle(noon); err != nil || !other.Points[0].True.Equal(dec("84")) {
 		t.Errorf("another salt with a note: got %v, %+v", err, other.Points[0])
 	}
