@@ -54,7 +54,7 @@ func ErrorPageOf(err error, frame Page) *ErrorPage {
 		p.Title = "Not here"
 		p.Because = []string{"Try the search field with a name, a tag, a serial or a phone number."}
 	case domain.Conflict:
-		p.Title = "Something else happened first"
+		p.Title = "That is not possible now"
 		p.Because = []string{"Nothing was changed. Open the page again to see how it stands now."}
 		p.Next, p.NextFor = frame.Here, "Open it again"
 	case domain.Denied:

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -87,7 +88,7 @@ func (s *Server) showHold(c *gin.Context, status int, errs domain.Fields) {
 	}
 	p.Pictures = s.holdPictures(h, says, f.Shop)
 	p.Readings = s.readings(h, meters, f.Shop.Units)
-	p.Fields = readingFields(c, errs, meterField(meters, s.roundMeter(c, *h), s.now()))
+	p.Fields = append(readingFields(c, errs, meterField(meters, s.roundMeter(c, *h), s.now())), s.replacesField(c, h).Marked(errs))
 	p.release(c, says, errs)
 	s.page(c, status, "cabinet/hold", p)
 }
@@ -288,6 +289,12 @@ func (s *Server) readings(h *job.Hold, meters []air.Meter, units wood.Units) Tab
 		r := h.Readings[i]
 		row := Line(DayHour(r.At.In(s.zone.Load())), show(r.Gap), show(r.RH), show(r.Weight), show(r.Arch), show(r.Air), r.By)
 		row.Cells[0].Note = r.Note
+		if by := h.ReplacedBy(r.ID); by != nil {
+			row.Struck, row.Cells[0].Note = true, "no longer counts: "+by.Note
+		}
+		if r.Withdrawn() {
+			row.Cells[0].Note = "takes a reading back: " + r.Note
+		}
 		if r.RH.Is() {
 			row.Cells[2].Note = airNote(r, meters)
 		}
@@ -322,11 +329,36 @@ func (s *Server) noteReading(c *gin.Context) {
 		Gap: read("gap", wood.Millimetre), RH: read("rh", wood.Percent), Weight: read("weight", wood.Gram),
 		Arch: read("arch", wood.Millimetre), Air: read("air", wood.Celsius), Meter: meterIn(f, c), Note: form(c, "note"),
 	}
-	err := f.Err()
-	if err == nil {
-		err = s.Work.NoteReading(keyed(c), actor(c), domain.JobID(number(c, "job")), domain.HoldID(number(c, "hold")), r)
+	id, hold := domain.JobID(number(c, "job")), domain.HoldID(number(c, "hold"))
+	if n, wrong := strconv.ParseInt(form(c, "replaces"), 10, 64); wrong == nil {
+		r.Replaces = domain.ReadingID(n)
 	}
-	s.doneHold(c, err, "The reading is noted.", "/cabinet")
+	said, next := "The reading is noted.", "/cabinet"
+	switch {
+	case f.Err() != nil:
+		s.doneHold(c, f.Err(), "", "")
+		return
+	case r.Replaces != 0:
+		said, next = "The reading is put right; the old one stays on record.", holdPath(id, hold)
+	}
+	s.doneHold(c, s.keepReading(c, id, hold, r), said, next)
+}
+
+// keepReading notes a reading, or puts the one right that it names.
+func (s *Server) keepReading(c *gin.Context, id domain.JobID, hold domain.HoldID, r job.Reading) error {
+	if r.Replaces != 0 {
+		return s.Work.CorrectReading(keyed(c), actor(c), id, hold, r)
+	}
+	return s.Work.NoteReading(keyed(c), actor(c), id, hold, r)
+}
+
+// replacesField offers the readings that stand, to put one right.
+func (s *Server) replacesField(c *gin.Context, h *job.Hold) Field {
+	options := []Option{{Value: "", Label: "nothing, it is a new one"}}
+	for _, r := range slices.Backward(h.Standing()) {
+		options = append(options, Option{Value: strconv.FormatInt(int64(r.ID), 10), Label: "the one of " + DayHour(r.At.In(s.zone.Load()))})
+	}
+	return ChoiceField("replaces", "It puts right", form(c, "replaces"), options).Hint("A reading with a slip stays on record and counts no more. Without a value it is only taken back. The note says why.")
 }
 
 func (s *Server) endHold(c *gin.Context) {

@@ -32,7 +32,8 @@ func WindowFrom(start domain.Date, d templates.Days) Window {
 // JobWindow is the window of a job: for a quote on the table all of its days
 // from today, for agreed work the waits that are still ahead, of a running hold
 // what its readings foretell. A job that is checked or over has none. held is
-// what those readings say, nil when no hold runs.
+// what those readings say, nil when no hold runs; one that will not close waits
+// for a decision, and nobody knows the day.
 func JobWindow(j *job.Job, q *quote.Quote, held *hold.Judgement, now time.Time, zone *time.Location) Window {
 	if q == nil || !j.Checked.IsZero() || job.StageOf(j).Over() {
 		return Window{}
@@ -40,6 +41,9 @@ func JobWindow(j *job.Job, q *quote.Quote, held *hold.Judgement, now time.Time, 
 	today := domain.DateOf(now.In(zone))
 	if j.Approved.IsZero() {
 		return WindowFrom(today, q.Days)
+	}
+	if held != nil && held.Verdict == hold.WillNotClose {
+		return Window{}
 	}
 	return WindowFrom(today, daysAhead(j, q, held, now))
 }
