@@ -200,7 +200,15 @@ func (s Survey) Because() string {
 	return strings.Join(parts, " · ")
 }
 
-func (d Finding) text() string { return d.Named() + " (" + d.Grade.String() + ")" }
+// text names a finding with what decides its grade: of a crack its width as well
+// as its length.
+func (d Finding) text() string {
+	name := d.Named()
+	if w := d.Detail.Width; d.Symptom == "crack length" && w.Is() {
+		name += ", " + w.Text() + " wide"
+	}
+	return name + " (" + d.Grade.String() + ")"
+}
 
 // Note makes a survey part of the job: a first look turns arrived into surveyed.
 func (j *Job) NoteSurvey(s Survey) error {
