@@ -17,7 +17,7 @@ func TestWindowsOfTheQueueAgainstTheInventedWinters(t *testing.T) {
 		t.Fatal(err)
 	}
 	f := workshop.Facts{Shop: &season.Shop, Staff: season.Staff}
-	k, err := workshop.Backtest(f, season.Jobs, now.AddDate(-2, 0, 0), now.AddDate(0, -2, 0), 5, queue.Options{Seed: 1, Replications: 200})
+	k, err := workshop.Backtest(f, season.Jobs, now.AddDate(-2, 0, 0), now.AddDate(0, -2, 0), 5, queue.Options{Seed: 1, Replications: 100})
 	if err != nil {
 		t.Fatal(err)
 	}
