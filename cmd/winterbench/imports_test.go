@@ -17,6 +17,7 @@ import (
 // nowhere themselves.
 var places = [][]string{
 	{"domain"},
+	{"domain/strict"},
 	{"domain/money", "domain/wood"},
 	{"domain/hold"},
 	{"domain/customer", "domain/stock", "domain/air", "domain/photo"},

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/strict"
 )
 
 // HoldInput is what the calculation named hold is given. Decimals are text. It
@@ -150,7 +151,7 @@ func moment(f domain.Fields, field, typed string) time.Time {
 	at, err := time.Parse(time.RFC3339, typed)
 	switch {
 	case err != nil:
-		f.Add(field, "%q is no moment; write it with its zone, such as 2026-01-12T09:00:00Z", clip(typed))
+		f.Add(field, "%q is no moment; write it with its zone, such as 2026-01-12T09:00:00Z", strict.Clip(typed))
 	case at.Year() < 1900 || at.Year() > 2199:
 		f.Add(field, "must be in the years 1900 to 2199")
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/strict"
 )
 
 // PromiseInput is what the calculation named promise is given. Decimals are text,
@@ -210,7 +211,7 @@ func zoneNamed(f domain.Fields, name string) *time.Location {
 	case name == "" || name == "Local":
 		f.Add("timezone", "is needed, a name such as Europe/Berlin")
 	case err != nil:
-		f.Add("timezone", "%q is no time zone; write a name such as Europe/Berlin", clip(name))
+		f.Add("timezone", "%q is no time zone; write a name such as Europe/Berlin", strict.Clip(name))
 	default:
 		return z
 	}
@@ -231,7 +232,7 @@ func momentIn(f domain.Fields, field, typed string, z *time.Location, last bool)
 		}
 		return t
 	}
-	f.Add(field, "%q is no moment; write it such as 2026-11-23T09:00:00+01:00", clip(typed))
+	f.Add(field, "%q is no moment; write it such as 2026-11-23T09:00:00+01:00", strict.Clip(typed))
 	return time.Time{}
 }
 
@@ -261,7 +262,7 @@ func spansOf(f domain.Fields, field string, typed []string) []Span {
 	for i := 0; i+1 < len(typed); i += 2 {
 		s := Span{minuteOf(f, field, typed[i]), minuteOf(f, field, typed[i+1])}
 		if s.From >= s.To {
-			f.Add(field, "%s to %s ends before it begins", clip(typed[i]), clip(typed[i+1]))
+			f.Add(field, "%s to %s ends before it begins", strict.Clip(typed[i]), strict.Clip(typed[i+1]))
 			return nil
 		}
 		out = append(out, s)
@@ -276,7 +277,7 @@ func minuteOf(f domain.Fields, field, typed string) int {
 	}
 	t, err := time.Parse("15:04", typed)
 	if err != nil || len(typed) != 5 {
-		f.Add(field, "%q is no time of day; write hours and minutes, such as 09:00", clip(typed))
+		f.Add(field, "%q is no time of day; write hours and minutes, such as 09:00", strict.Clip(typed))
 	}
 	return t.Hour()*60 + t.Minute()
 }

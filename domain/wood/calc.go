@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"winterbench/domain"
+	"winterbench/domain/strict"
 )
 
 // MoveInput is what the calculation named wood is given. Decimals are text. It is
@@ -114,11 +115,11 @@ func (in MoveInput) boards(f domain.Fields) []Board {
 	for i, p := range in.Pieces {
 		at := fmt.Sprintf("pieces[%d].", i)
 		if _, known := Find(p.Wood); !known {
-			f.Add(at+"wood", "%q is no wood of the table; write unknown or one of: %s", clip(p.Wood), woodNames())
+			f.Add(at+"wood", "%q is no wood of the table; write unknown or one of: %s", strict.Clip(p.Wood), woodNames())
 		}
 		cut := Cut(p.Cut)
 		if cut != Radial && cut != Tangential {
-			f.Add(at+"cut", "must be radial or tangential, not %q", clip(p.Cut))
+			f.Add(at+"cut", "must be radial or tangential, not %q", strict.Clip(p.Cut))
 		}
 		boards = append(boards, Board{Wood: p.Wood, Cut: cut, Width: between(f, at+"width_mm", p.WidthMM, 0, 10000, "mm")})
 	}
@@ -152,7 +153,7 @@ func float(f domain.Fields, field, typed string) (float64, bool) {
 	case len(typed) > 40:
 		f.Add(field, "has too many digits")
 	case !digits(head) || point && !digits(tail):
-		f.Add(field, `%q is no decimal; write digits with at most one point, such as "21.5"`, clip(typed))
+		f.Add(field, `%q is no decimal; write digits with at most one point, such as "21.5"`, strict.Clip(typed))
 	default:
 		v, err := strconv.ParseFloat(typed, 64)
 		return v, err == nil
@@ -161,14 +162,6 @@ func float(f domain.Fields, field, typed string) (float64, bool) {
 }
 
 func digits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }
-
-// clip shortens what was typed for an error's text.
-func clip(s string) string {
-	if r := []rune(s); len(r) > 40 {
-		return string(r[:40]) + "..."
-	}
-	return s
-}
 
 // fixed writes v with that many decimals, and no minus before a zero.
 func fixed(v float64, places int) string {
