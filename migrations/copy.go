@@ -49,7 +49,7 @@ func refuseForeign(ctx context.Context, db *sql.DB, file string) error {
 	var tables int
 	err := db.QueryRowContext(ctx,
 		"SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite^_%' ESCAPE '^' AND name <> ?",
-		versionTable).Scan(&tables)
+		Table).Scan(&tables)
 	if err != nil {
 		return fmt.Errorf("look into %s: %w", file, err)
 	}

@@ -59,6 +59,7 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"math"
 	"path"
 	"strconv"
 	"strings"
@@ -84,14 +85,15 @@ func Dialects() []Dialect { return []Dialect{SQLite, Postgres} }
 //go:embed sqlite/*.sql postgres/*.sql
 var files embed.FS
 
-// versionTable is where the steps taken are noted. A name of our own keeps
+// Table is where the steps taken are noted. A name of our own keeps
 // apart from other programs in the same database.
-const versionTable = "winterbench_steps"
+const Table = "winterbench_steps"
 
 // Options fine-tunes Run. The zero value is right for a program.
 type Options struct {
 	Log   *slog.Logger // gets the steps taken and the copy made; nil says nothing
 	Clock domain.Clock // names the copy of a SQLite file; nil is the machine's clock
+	UpTo  int64        // the step to stop at, for a copy of an older shop; 0 takes all
 }
 
 // Files returns the SQL files of an engine, read-only, named 0001_staff.sql
@@ -207,12 +209,12 @@ func (u upgrade) up(ctx context.Context) error {
 
 func (u upgrade) apply(ctx context.Context, stands int64) error {
 	p, err := goose.NewProvider(gooseDialect(u.dialect), u.db, u.fsys,
-		goose.WithDisableGlobalRegistry(true), goose.WithTableName(versionTable))
+		goose.WithDisableGlobalRegistry(true), goose.WithTableName(Table))
 	if err != nil {
 		return fmt.Errorf("read migrations: %w", err)
 	}
 	start := time.Now()
-	done, err := p.Up(ctx)
+	done, err := p.UpTo(ctx, u.upTo())
 	if failed := (*goose.PartialError)(nil); errors.As(err, &failed) {
 		return fmt.Errorf("migration %s failed, the database stands at the step before it: %w", path.Base(failed.Failed.Source.Path), failed.Err)
 	}
@@ -222,6 +224,14 @@ func (u upgrade) apply(ctx context.Context, stands int64) error {
 	u.opts.Log.InfoContext(ctx, "database upgraded", "engine", string(u.dialect),
 		"from", stands, "steps", len(done), "took", time.Since(start))
 	return nil
+}
+
+// upTo is the step to stop at.
+func (u upgrade) upTo() int64 {
+	if u.opts.UpTo > 0 {
+		return u.opts.UpTo
+	}
+	return math.MaxInt64
 }
 
 func gooseDialect(d Dialect) goose.Dialect {
@@ -234,9 +244,9 @@ func gooseDialect(d Dialect) goose.Dialect {
 // Version returns the number of the newest step the database has taken, 0 for
 // one that has taken none.
 func Version(ctx context.Context, db *sql.DB, dialect Dialect) (int64, error) {
-	there := "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = '" + versionTable + "'"
+	there := "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = '" + Table + "'"
 	if dialect == Postgres {
-		there = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema() AND tablename = '" + versionTable + "'"
+		there = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema() AND tablename = '" + Table + "'"
 	}
 	var tables int
 	if err := db.QueryRowContext(ctx, there).Scan(&tables); err != nil {
@@ -246,7 +256,7 @@ func Version(ctx context.Context, db *sql.DB, dialect Dialect) (int64, error) {
 		return 0, nil
 	}
 	var version sql.NullInt64
-	if err := db.QueryRowContext(ctx, "SELECT max(version_id) FROM "+versionTable).Scan(&version); err != nil {
+	if err := db.QueryRowContext(ctx, "SELECT max(version_id) FROM "+Table).Scan(&version); err != nil {
 		return 0, fmt.Errorf("read the database's version: %w", err)
 	}
 	return version.Int64, nil

@@ -222,7 +222,7 @@ func TestConcurrentStarts(t *testing.T) {
 			t.Errorf("got version %d and %v, want %d", v, err, Latest())
 		}
 		var twice int
-		err := db.QueryRow("SELECT count(*) - count(DISTINCT version_id) FROM " + versionTable).Scan(&twice)
+		err := db.QueryRow("SELECT count(*) - count(DISTINCT version_id) FROM " + Table).Scan(&twice)
 		if err != nil || twice != 0 {
 			t.Errorf("got %d steps noted twice and %v", twice, err)
 		}

@@ -45,12 +45,12 @@ const postgresColumns = `
 // constraint's name in the table's text only; PostgreSQL makes up a name with one
 // of three endings for a constraint that has none.
 const (
-	sqliteTables  = `SELECT sql FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite^_%' ESCAPE '^' AND name <> '` + versionTable + `'`
+	sqliteTables  = `SELECT sql FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite^_%' ESCAPE '^' AND name <> '` + Table + `'`
 	sqliteIndexes = `SELECT name FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL ORDER BY name`
 	postgresNames = `
 	SELECT conname FROM pg_constraint c JOIN pg_class t ON t.oid = conrelid
 	WHERE c.connamespace = current_schema()::regnamespace AND contype IN ('c', 'u', 'f')
-	AND conname !~ '_(check|key|fkey)[0-9]*$' AND relname <> '` + versionTable + `' ORDER BY conname`
+	AND conname !~ '_(check|key|fkey)[0-9]*$' AND relname <> '` + Table + `' ORDER BY conname`
 	postgresIndexes = `
 	SELECT indexname FROM pg_indexes WHERE schemaname = current_schema()
 	AND NOT EXISTS (SELECT 1 FROM pg_constraint WHERE conname = indexname AND connamespace = current_schema()::regnamespace) ORDER BY indexname`
@@ -100,7 +100,7 @@ func readColumns(t *testing.T, db *sql.DB, dialect Dialect) (map[string][]string
 		if err := rows.Scan(&table, &name, &c.Type, &c.Null, &c.Key); err != nil {
 			t.Fatal(err)
 		}
-		if table == versionTable {
+		if table == Table {
 			continue
 		}
 		if known[c.Type] == "" {
@@ -122,7 +122,7 @@ func TestSQLiteTablesAreStrict(t *testing.T) {
 		t.Fatal(err)
 	}
 	names := readNames(t, db, `SELECT name FROM pragma_table_list WHERE schema = 'main' AND strict = 0 AND type = 'table' AND name NOT LIKE 'sqlite^_%' ESCAPE '^'`)
-	if diff := cmp.Diff([]string{versionTable}, names); diff != "" {
+	if diff := cmp.Diff([]string{Table}, names); diff != "" {
 		t.Errorf("tables that are not STRICT (-want +got):\n%s", diff)
 	}
 }

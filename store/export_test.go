@@ -7,6 +7,7 @@ var (
 	LoadJobs    = loadJobs
 	LoadSurveys = loadSurveys
 	LoadDiary   = loadDiary
+	OpenAt      = openAt
 )
 
 // DB gives tests the database itself.

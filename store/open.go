@@ -36,6 +36,11 @@ const (
 // Photos lie in the folder FILE-photos beside a SQLite file unless [PhotosIn]
 // names another; for PostgreSQL it must.
 func Open(ctx context.Context, database string, log *slog.Logger, options ...Option) (*Store, error) {
+	return openAt(ctx, database, log, 0, options...)
+}
+
+// openAt opens a database and takes the migrations up to a step, 0 for all.
+func openAt(ctx context.Context, database string, log *slog.Logger, upTo int64, options ...Option) (*Store, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
@@ -43,7 +48,7 @@ func Open(ctx context.Context, database string, log *slog.Logger, options ...Opt
 	if isAddress(database) {
 		open = openPostgres
 	}
-	s, err := open(ctx, database, log)
+	s, err := open(ctx, database, migrations.Options{Log: log, UpTo: upTo})
 	if err != nil {
 		return nil, err
 	}
@@ -66,23 +71,23 @@ func PhotosIn(dir string) Option {
 	}
 }
 
-func openSQLite(ctx context.Context, file string, log *slog.Logger) (*Store, error) {
+func openSQLite(ctx context.Context, file string, opts migrations.Options) (*Store, error) {
 	path, err := makeFile(file)
 	if err != nil {
 		return nil, err
 	}
-	db, err := gorm.Open(sqlite.Open(sqliteDSN(path)), config(log))
+	db, err := gorm.Open(sqlite.Open(sqliteDSN(path)), config(opts.Log))
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, errors.Join(err, closeAfter(db)))
 	}
 	s := &Store{db: db, dialect: migrations.SQLite, pictures: Pictures{dir: path + "-photos"}}
-	if err := s.prepareSQLite(ctx, log); err != nil {
+	if err := s.prepareSQLite(ctx, opts); err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, errors.Join(err, s.Close()))
 	}
 	return s, nil
 }
 
-func (s *Store) prepareSQLite(ctx context.Context, log *slog.Logger) error {
+func (s *Store) prepareSQLite(ctx context.Context, opts migrations.Options) error {
 	pool, err := s.db.DB()
 	if err != nil {
 		return err
@@ -92,7 +97,7 @@ func (s *Store) prepareSQLite(ctx context.Context, log *slog.Logger) error {
 	if err := checkPragmas(s.db.WithContext(ctx)); err != nil {
 		return err
 	}
-	return migrations.Run(ctx, pool, migrations.SQLite, migrations.Options{Log: log})
+	return migrations.Run(ctx, pool, migrations.SQLite, opts)
 }
 
 // makeFile makes an empty file that only its owner can read, as the file will
@@ -135,15 +140,15 @@ func checkPragmas(db *gorm.DB) error {
 	return nil
 }
 
-func openPostgres(ctx context.Context, address string, log *slog.Logger) (*Store, error) {
+func openPostgres(ctx context.Context, address string, opts migrations.Options) (*Store, error) {
 	address, err := postgresAddress(address, programLimits)
 	if err != nil {
 		return nil, err
 	}
-	if err := migratePostgres(ctx, address, log); err != nil {
+	if err := migratePostgres(ctx, address, opts); err != nil {
 		return nil, fmt.Errorf("open the PostgreSQL database: %w", err)
 	}
-	db, err := connectPostgres(address, log)
+	db, err := connectPostgres(address, opts.Log)
 	if err != nil {
 		return nil, fmt.Errorf("open the PostgreSQL database: %w", err)
 	}
@@ -152,12 +157,12 @@ func openPostgres(ctx context.Context, address string, log *slog.Logger) (*Store
 
 // migratePostgres takes the migrations through connections without time
 // limits: a step over a large table may take longer than any query of a page.
-func migratePostgres(ctx context.Context, address string, log *slog.Logger) (err error) {
+func migratePostgres(ctx context.Context, address string, opts migrations.Options) (err error) {
 	address, err = postgresAddress(address, noLimits)
 	if err != nil {
 		return err
 	}
-	db, err := connectPostgres(address, log)
+	db, err := connectPostgres(address, opts.Log)
 	if err != nil {
 		return err
 	}
@@ -166,7 +171,7 @@ func migratePostgres(ctx context.Context, address string, log *slog.Logger) (err
 	if err != nil {
 		return err
 	}
-	return migrations.Run(ctx, pool, migrations.Postgres, migrations.Options{Log: log})
+	return migrations.Run(ctx, pool, migrations.Postgres, opts)
 }
 
 func connectPostgres(address string, log *slog.Logger) (*gorm.DB, error) {
