@@ -26,6 +26,9 @@ type commands struct {
 	Staff staffCommand `cmd:"" help:"Add people, give passwords and API tokens from the terminal."`
 	Calc  calcCommand  `cmd:"" help:"Compute something on its own: JSON in, JSON out."`
 
+	Backup  backupCommand  `cmd:"" help:"Copy the whole shop into one file while it works."`
+	Restore restoreCommand `cmd:"" help:"Bring a copy back into an empty place, or check it."`
+
 	Version kong.VersionFlag `help:"Print the version."`
 }
 

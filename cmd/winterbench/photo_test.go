@@ -109,7 +109,7 @@ func TestWherePhotosLie(t *testing.T) {
 		{serveCommand{Database: "postgres://bench@localhost/shop"}, filepath.FromSlash("/data/winterbench/photos")},
 		{serveCommand{Database: "postgresql://bench@localhost/shop", Photos: "shared"}, "shared"},
 	} {
-		if got := c.command.photos(); got != c.want {
+		if got := photosOf(c.command.Photos, c.command.database()); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.command.Database, got, c.want)
 		}
 	}

@@ -67,7 +67,7 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if c.clock == nil {
 		c.clock = domain.SystemClock{}
 	}
-	s, err := store.Open(ctx, c.database(), log, store.PhotosIn(c.photos()))
+	s, err := store.Open(ctx, c.database(), log, store.PhotosIn(photosOf(c.Photos, c.database())))
 	if err != nil {
 		return err
 	}
@@ -98,15 +98,6 @@ func (c *serveCommand) database() string {
 		return filepath.Join(dataFolder(), "demo.db")
 	}
 	return defaultDatabase()
-}
-
-// photos is the folder that was named; a PostgreSQL server has no place beside
-// it, so its photos lie with the program's other files.
-func (c *serveCommand) photos() string {
-	if c.Photos == "" && strings.HasPrefix(c.Database, "postgres") && strings.Contains(c.Database, "://") {
-		return filepath.Join(dataFolder(), "photos")
-	}
-	return c.Photos
 }
 
 // fill brings the templates up to date, and the invented shop into an empty
