@@ -43,6 +43,7 @@ const (
 	ActMade        Action = "note how a joint was made"
 	ActLink        Action = "link a job to the earlier one it repeats"
 	ActComeback    Action = "decide who pays for a comeback"
+	ActScenario    Action = "keep a what-if of the season"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
 )
@@ -82,6 +83,7 @@ var allowed = map[Action][]domain.Role{
 	ActMade:        {domain.Bench, domain.Owner},
 	ActLink:        {domain.Counter, domain.Bench, domain.Owner},
 	ActComeback:    {domain.Owner},
+	ActScenario:    {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},
 }

@@ -92,6 +92,7 @@ type Tx interface {
 	AirTx
 	PhotoTx
 	ComebackTx
+	ScenarioTx
 
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a

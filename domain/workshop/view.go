@@ -58,6 +58,7 @@ type Queries interface {
 	PhotoQueries
 	ComebackQueries
 	QueueQueries
+	SeasonQueries
 
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
