@@ -29,8 +29,8 @@ type play struct {
 	open    int // jobs of the plan that are not done
 
 	idle  uint64 // people with nothing to do and working time left
-	woken uint64 // people whose next opening is in the heap
-	span  []int  // first span of each calendar that is not over
+	hands []hands
+	span  []int // first span of each calendar that is not over
 	comes []comes
 
 	nextPlace int64 // when a place is free with nobody waiting; never until then
@@ -47,13 +47,20 @@ type play struct {
 // Times are minutes after the origin.
 type state struct {
 	key   int32 // in the queue it waits in
-	next  int32 // in that queue; the person, while they are at it
+	next  int32 // in that queue
 	since int32 // ready since
 	begin int32
 	end   int32
 	clamp int32 // minutes it waited for a clamp
 	last  int32 // the task that made it ready; -1 for none
 	needs uint8 // tasks it still waits for
+}
+
+// hands are what somebody is at. What happens next at the bench is the least of a
+// few moments, so it needs no place in the heap.
+type hands struct {
+	until int64 // end of the task, or the next opening; never when neither
+	task  int32 // -1 while they wait for the opening
 }
 
 // comes is how far a stream of arrivals is.
@@ -67,7 +74,7 @@ func newPlay(m *model) *play {
 		m: m, bench: make([]readyQueue, len(m.skills)), queue: make([]readyQueue, len(m.places)),
 		free: make([]int32, len(m.places)), tasks: make([]state, len(m.tasks)),
 		jobLeft: make([]int32, len(m.jobs)), release: make([]int64, len(m.jobs)),
-		span: make([]int, len(m.people)), comes: make([]comes, len(m.streams)),
+		span: make([]int, len(m.people)), hands: make([]hands, len(m.people)), comes: make([]comes, len(m.streams)),
 		finish: make([]int64, m.real), causes: fixedCauses + len(m.skills) + len(m.places),
 		heap: make(events, 0, 256),
 	}
@@ -81,17 +88,38 @@ func (s *play) replicate(seed uint64, number int) {
 	s.start()
 	s.settle(0)
 	for s.open > 0 || s.m.cabinet && s.nextPlace == never {
-		if len(s.heap) == 0 {
+		t := s.soonest()
+		if t == never {
 			s.short = s.short || s.open > 0
 			return
 		}
-		s.step()
+		s.step(t)
 	}
 }
 
-// step lets the next minute in which something happens pass.
-func (s *play) step() {
-	t := s.heap.at()
+// soonest is the next minute in which something happens, never for none.
+func (s *play) soonest() int64 {
+	t := int64(never)
+	if len(s.heap) > 0 {
+		t = s.heap.at()
+	}
+	for p := range s.hands {
+		t = min(t, s.hands[p].until)
+	}
+	return t
+}
+
+// step lets a minute pass: what ends at the bench comes first.
+func (s *play) step(t int64) {
+	for p := range s.hands {
+		if h := &s.hands[p]; h.until == t {
+			h.until = never
+			if h.task >= 0 {
+				s.idle |= 1 << p
+				s.done(t, h.task)
+			}
+		}
+	}
 	for len(s.heap) > 0 && s.heap.at() == t {
 		s.happen(t, s.heap.take())
 	}
@@ -110,7 +138,10 @@ func (s *play) reset(seed uint64, number int) {
 	}
 	s.wants, s.lined, s.open, s.nextPlace = 0, 0, 0, never
 	copy(s.free, m.places)
-	s.idle, s.woken = 1<<len(m.people)-1, 0
+	s.idle = 1<<len(m.people) - 1
+	for p := range s.hands {
+		s.hands[p].until = never
+	}
 	clear(s.span)
 	clear(s.comes)
 	for j := range s.finish {
@@ -139,7 +170,7 @@ func (s *play) start() {
 			s.finish[j] = s.release[j]
 		case s.release[j] > 0:
 			s.open++
-			s.heap.add(s.release[j], int32(len(m.tasks)+len(m.people))+j)
+			s.heap.add(s.release[j], int32(len(m.tasks))+j)
 		default:
 			s.open++
 		}
@@ -160,7 +191,8 @@ func (s *play) fresh(j int32) {
 	copy(s.tasks[row.from:row.to], s.m.blank[row.from:row.to])
 }
 
-// happen lets one event happen. Codes count tasks, then people, jobs and streams.
+// happen lets one event happen. Codes count waits by their task, then jobs and
+// streams.
 func (s *play) happen(t int64, code int32) {
 	m := s.m
 	if code < int32(len(m.tasks)) {
@@ -168,11 +200,6 @@ func (s *play) happen(t int64, code int32) {
 		return
 	}
 	code -= int32(len(m.tasks))
-	if code < int32(len(m.people)) {
-		s.woken &^= 1 << code
-		return
-	}
-	code -= int32(len(m.people))
 	if code < int32(len(m.jobs)) {
 		s.enter(t, code)
 		return
@@ -227,9 +254,6 @@ func (s *play) done(t int64, i int32) {
 	k := &s.m.tasks[i]
 	if k.is(gives) {
 		s.free[k.resource]++
-	}
-	if k.kind == benchKind {
-		s.idle |= 1 << s.tasks[i].next
 	}
 	for _, n := range s.m.then(k) {
 		next := &s.tasks[n]
@@ -298,10 +322,7 @@ func (s *play) dispatch(t int64, p int32) {
 		return
 	}
 	if open := c.start[s.span[p]]; open > t {
-		if s.woken&(1<<p) == 0 {
-			s.woken |= 1 << p
-			s.heap.add(open, int32(len(s.m.tasks))+p)
-		}
+		s.hands[p] = hands{until: open, task: -1}
 		return
 	}
 	for {
@@ -352,24 +373,30 @@ func (s *play) work(t int64, i, p int32) {
 		end, s.span[p] = c.finish(s.span[p], t, minutes)
 	}
 	s.idle &^= 1 << p
-	s.tasks[i].next = p // it is in no queue now; done reads who is free again
-	s.begins(t, i, p, end)
+	if s.begins(t, i, p, end) {
+		s.hands[p] = hands{until: end, task: i}
+	}
 }
 
 // wait begins a wait or hold.
-func (s *play) wait(t int64, i int32) { s.begins(t, i, -1, t+s.minutes(i)) }
+func (s *play) wait(t int64, i int32) {
+	if end := t + s.minutes(i); s.begins(t, i, -1, end) {
+		s.heap.add(end, i)
+	}
+}
 
-func (s *play) begins(t int64, i, p int32, end int64) {
+// begins notes a beginning and reports whether the end is in a time that counts.
+func (s *play) begins(t int64, i, p int32, end int64) bool {
 	now := &s.tasks[i]
 	now.begin, now.end = int32(t), int32(min(end, math.MaxInt32))
 	if s.record != nil {
 		s.record(i, p, int64(now.since), t, end)
 	}
 	if end > s.m.horizon {
-		s.short = true // it ends in no time that counts
-		return
+		s.short = true
+		return false
 	}
-	s.heap.add(end, i)
+	return true
 }
 
 // minutes draws how long a task takes in this replication. The number depends on
@@ -418,7 +445,7 @@ func (s *play) arrive(k int32) {
 	}
 	open := s.m.shop
 	if i := open.span(t); i < len(open.start) {
-		s.heap.add(max(t, open.start[i]), int32(len(s.m.tasks)+len(s.m.people)+len(s.m.jobs))+k)
+		s.heap.add(max(t, open.start[i]), int32(len(s.m.tasks)+len(s.m.jobs))+k)
 	}
 }
 

@@ -233,8 +233,8 @@ func TestArrivalsOfAWeek(t *testing.T) {
 			s.reset(8, i)
 			s.start()
 			s.settle(0)
-			for len(s.heap) > 0 {
-				s.step()
+			for t := s.soonest(); t < never; t = s.soonest() {
+				s.step(t)
 			}
 			for w := range n {
 				sum[w] += n[w]

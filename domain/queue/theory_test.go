@@ -70,8 +70,8 @@ type seen struct{ wait, waited, little float64 }
 func watch(s *play, seed uint64, number int) seen {
 	s.reset(seed, number)
 	s.start()
-	for len(s.heap) > 0 {
-		s.step()
+	for t := s.soonest(); t < never; t = s.soonest() {
+		s.step(t)
 	}
 	n := len(s.tasks)
 	from := n / 10
