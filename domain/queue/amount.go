@@ -95,7 +95,10 @@ func (a Amount) quantile(z float64) float64 {
 	return min(max(0, p[i-1].Minutes+share*(p[i].Minutes-p[i-1].Minutes)), MaxMinutes)
 }
 
-const bins = 1 << 10
+const (
+	binBits = 10
+	bins    = 1 << binBits
+)
 
 // sampler holds the mean of each of 1,024 equally likely parts of a distribution,
 // ascending. One random bin number draws a value, and the mean is exact.

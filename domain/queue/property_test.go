@@ -217,11 +217,15 @@ func TestDrawsHangOnNames(t *testing.T) {
 		q := p
 		q.Jobs = append([]Job{{ID: "new", Tasks: anyTasks(rt)}}, p.Jobs...)
 		a, b := newPlay(must(compile(p, 400))), newPlay(must(compile(q, 400)))
-		a.reset(3, 4)
-		b.reset(3, 4)
-		shift := int32(len(q.Jobs[0].Tasks))
-		for i := range int32(len(a.m.tasks)) {
-			if x, y := a.minutes(i), b.minutes(i+shift); x != y {
+		for _, s := range []*play{a, b} {
+			s.reset(3, 4)
+			for j := range int32(len(s.m.jobs)) {
+				s.fresh(j)
+			}
+		}
+		shift := len(q.Jobs[0].Tasks)
+		for i := range a.tasks {
+			if x, y := a.tasks[i].takes, b.tasks[i+shift].takes; x != y {
 				rt.Fatalf("task %d takes %d minutes alone and %d beside another job", i, x, y)
 			}
 		}

@@ -50,7 +50,7 @@ type state struct {
 	next  int32 // in that queue
 	since int32 // ready since
 	begin int32
-	end   int32
+	takes int32 // minutes in this replication
 	clamp int32 // minutes it waited for a clamp
 	last  int32 // the task that made it ready; -1 for none
 	needs uint8 // tasks it still waits for
@@ -184,11 +184,23 @@ func (s *play) start() {
 	}
 }
 
-// fresh puts a job back to its beginning.
+// fresh puts a job back to its beginning and draws how long its tasks take. The
+// numbers depend on the names of job and task, the seed and the replication alone:
+// other jobs may come and go, and the same task takes as long. Drawing a job's
+// numbers together lets the processor fetch them at once.
 func (s *play) fresh(j int32) {
-	row := &s.m.jobs[j]
+	m, row := s.m, &s.m.jobs[j]
 	s.jobLeft[j] = row.left
-	copy(s.tasks[row.from:row.to], s.m.blank[row.from:row.to])
+	tasks := s.tasks[row.from:row.to]
+	copy(tasks, m.blank[row.from:row.to])
+	for i := range tasks {
+		k := &m.tasks[int(row.from)+i]
+		v := k.scale * m.tables[k.table][mix(k.hash+s.rep)>>(64-binBits)]
+		if k.is(common) {
+			v *= m.factor[mix(row.hash+s.rep)>>(64-binBits)]
+		}
+		tasks[i].takes = int32(min(v, 2*MaxMinutes) + 0.5)
+	}
 }
 
 // happen lets one event happen. Codes count waits by their task, then jobs and
@@ -265,7 +277,7 @@ func (s *play) done(t int64, i int32) {
 	if s.jobLeft[k.job]--; s.jobLeft[k.job] == 0 && int(k.job) < s.m.real {
 		s.finish[k.job] = t
 		s.open--
-		s.account(k.job, i)
+		s.account(k.job, i, t)
 	}
 }
 
@@ -368,7 +380,7 @@ func (s *play) choose(classes uint64) int32 {
 func (s *play) work(t int64, i, p int32) {
 	c := s.m.people[p].calendar
 	end := t
-	if minutes := s.minutes(i); minutes > 0 {
+	if minutes := int64(s.tasks[i].takes); minutes > 0 {
 		s.span[p] = c.seek(s.span[p], t)
 		end, s.span[p] = c.finish(s.span[p], t, minutes)
 	}
@@ -380,7 +392,7 @@ func (s *play) work(t int64, i, p int32) {
 
 // wait begins a wait or hold.
 func (s *play) wait(t int64, i int32) {
-	if end := t + s.minutes(i); s.begins(t, i, -1, end) {
+	if end := t + int64(s.tasks[i].takes); s.begins(t, i, -1, end) {
 		s.heap.add(end, i)
 	}
 }
@@ -388,7 +400,7 @@ func (s *play) wait(t int64, i int32) {
 // begins notes a beginning and reports whether the end is in a time that counts.
 func (s *play) begins(t int64, i, p int32, end int64) bool {
 	now := &s.tasks[i]
-	now.begin, now.end = int32(t), int32(min(end, math.MaxInt32))
+	now.begin = int32(t)
 	if s.record != nil {
 		s.record(i, p, int64(now.since), t, end)
 	}
@@ -397,18 +409,6 @@ func (s *play) begins(t int64, i, p int32, end int64) bool {
 		return false
 	}
 	return true
-}
-
-// minutes draws how long a task takes in this replication. The number depends on
-// the names of job and task, the seed and the replication alone: other jobs may come
-// and go, and the same task takes as long.
-func (s *play) minutes(i int32) int64 {
-	k := &s.m.tasks[i]
-	v := float64(k.scale) * float64(s.m.tables[k.table][mix(k.hash+s.rep)>>(64-10)])
-	if k.is(common) {
-		v *= float64(s.m.factor[mix(s.m.jobs[k.job].hash+s.rep)>>(64-10)])
-	}
-	return int64(min(v, 2*MaxMinutes) + 0.5)
 }
 
 // draw puts the next arrival of a stream into the heap: exponential gaps at the
@@ -422,7 +422,7 @@ func (s *play) draw(k int32) {
 	for week := int(c.at / weekMinutes); week < len(m.perWeek); week++ {
 		rate := m.perWeek[week] / weekMinutes
 		if m.factor != nil {
-			rate *= float64(m.factor[mix(m.hash+mix(^uint64(week)+s.rep))>>(64-10)])
+			rate *= float64(m.factor[mix(m.hash+mix(^uint64(week)+s.rep))>>(64-binBits)])
 		}
 		end := float64(week+1) * weekMinutes
 		if c.at+left/rate < end { // false for a rate of 0
@@ -459,12 +459,13 @@ const (
 
 // account goes back from the task that ended a job along what each waited for, so
 // that every minute from the release to the end has one cause.
-func (s *play) account(j, i int32) {
+func (s *play) account(j, i int32, end int64) {
 	sums := s.held[int(j)*s.causes : int(j+1)*s.causes]
 	classes := fixedCauses + len(s.m.skills)
 	for ; i >= 0; i = s.tasks[i].last {
 		k, now := &s.m.tasks[i], &s.tasks[i]
-		queued, took := int64(now.begin-now.since), int64(now.end-now.begin)
+		queued, took := int64(now.begin-now.since), end-int64(now.begin)
+		end = int64(now.since) // when the task before it ended
 		switch k.kind {
 		case benchKind:
 			sums[sumHands] += took
