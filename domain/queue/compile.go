@@ -19,6 +19,7 @@ type model struct {
 	horizon int64 // minutes after the origin; nothing ends later
 
 	tasks  []task
+	draws  []draw // how long each task takes
 	tables []*sampler
 	after  []int32 // for each task those that come after it, as tasks[].next says
 	first  []int32 // tasks that wait for none, by job, as jobs[].first says
@@ -39,20 +40,23 @@ type model struct {
 	factor  *sampler // of all bench work of a job; nil for none
 }
 
-// task is what a play reads of a task: 32 bytes, so that two share a line of a
-// processor's cache.
+// task is what a play reads of a task at every turn: 16 bytes, so that four share a
+// line of a processor's cache.
 type task struct {
-	hash     uint64
-	scale    float32
 	slack    int32 // latest beginning in minutes after the origin, or after the arrival of its job
 	next     int32 // where those after it begin in model.after
 	job      int32
-	table    uint16 // in model.tables
-	nexts    uint8  // how many come after it
-	class    int8   // of the skill
-	resource int8   // -1 for none
-	kind     kind
+	nexts    uint8 // how many come after it
+	class    int8  // of the skill
+	resource int8  // -1 for none
 	flags    flags
+}
+
+// draw is what a play reads of a task once, to draw how long it takes.
+type draw struct {
+	hash  uint64
+	scale float32
+	table uint16 // in model.tables
 }
 
 // flags are what is true of a task.
@@ -63,6 +67,8 @@ const (
 	gives                     // gives it back at its end
 	starter                   // short, and a wait begins when it ends
 	common                    // its minutes have the job's factor
+	byHand                    // bench work
+	inPlace                   // a hold in the cabinet; neither is a wait
 )
 
 func (t *task) is(f flags) bool { return t.flags&f != 0 }
@@ -77,17 +83,6 @@ type origins struct {
 	person  int16   // who is at it at the start; -1 for nobody
 	done    bool
 }
-
-// kind is a Kind as a number.
-type kind uint8
-
-const (
-	benchKind kind = iota
-	waitKind
-	holdKind
-)
-
-var kindOf = map[Kind]kind{Bench: benchKind, Wait: waitKind, Hold: holdKind}
 
 // under is a task that is under way at the start.
 type under struct {
@@ -256,6 +251,7 @@ func (c *compiler) size() {
 		n += len(a.Tasks) * c.plan.slots(a)
 	}
 	c.tasks = make([]task, 0, n)
+	c.draws = make([]draw, 0, n)
 	c.blank = make([]state, 0, n)
 	c.after = make([]int32, 0, n)
 }
@@ -266,8 +262,8 @@ func (c *compiler) job(hash uint64, tasks []Task) *jobRow {
 	from := int32(len(c.tasks))
 	row := jobRow{hash: hash, from: from, to: from + int32(len(tasks))}
 	for _, t := range tasks {
-		hot, cold := c.task(t, hash)
-		c.tasks, c.cold = append(c.tasks, hot), append(c.cold, cold)
+		hot, drawn, cold := c.task(t, hash)
+		c.tasks, c.draws, c.cold = append(c.tasks, hot), append(c.draws, drawn), append(c.cold, cold)
 		c.blank = append(c.blank, state{})
 	}
 	row.first[0] = int32(len(c.first))
@@ -295,8 +291,8 @@ func (c *compiler) job(hash uint64, tasks []Task) *jobRow {
 }
 
 // task turns one task into numbers.
-func (c *compiler) task(t Task, job uint64) (task, origins) {
-	out := task{hash: mix(job ^ mix(hashOf(t.ID))), kind: kindOf[t.Kind], class: -1, resource: -1}
+func (c *compiler) task(t Task, job uint64) (task, draw, origins) {
+	out := task{class: -1, resource: -1}
 	cold := origins{typical: float32(t.TypicalLeft()), toEnd: -1, person: -1, done: t.Done}
 	table, scale := c.samplers.of(t.Takes)
 	if t.Spent > 0 {
@@ -305,15 +301,16 @@ func (c *compiler) task(t Task, job uint64) (task, origins) {
 	if t.Left != nil {
 		table, scale = c.samplers.of(*t.Left)
 	}
-	out.table, out.scale = c.numbered(table), float32(scale)
+	drawn := draw{hash: mix(job ^ mix(hashOf(t.ID))), scale: float32(scale), table: c.numbered(table)}
 	if t.Clamp != "" {
 		out.resource, out.flags = c.clamp[t.Clamp], takes|gives
 	}
 	switch t.Kind {
 	case Hold:
-		out.resource, out.flags = 0, takes|gives
+		out.resource, out.flags = 0, takes|gives|inPlace
 	case Bench:
 		out.class = c.class[t.Skill]
+		out.flags |= byHand
 		if c.plan.Common > 0 {
 			out.flags |= common
 		}
@@ -321,7 +318,7 @@ func (c *compiler) task(t Task, job uint64) (task, origins) {
 			cold.person = c.byName[t.By]
 		}
 	}
-	return out, cold
+	return out, drawn, cold
 }
 
 // numbered gives a table its number.
@@ -350,7 +347,7 @@ func (c *compiler) links(from int32, i int, then uint64) {
 		c.blank[from+int32(k)].needs++
 	}
 	t.nexts = uint8(int32(len(c.after)) - t.next)
-	if starts && t.kind == benchKind && c.cold[from+int32(i)].typical <= starterMinutes {
+	if starts && t.is(byHand) && c.cold[from+int32(i)].typical <= starterMinutes {
 		t.flags |= starter
 	}
 }

@@ -326,7 +326,7 @@ func TestProjectAtRandom(t *testing.T) {
 			continue
 		}
 		b := distuv.Beta{Alpha: 1 + 4*(likely-low)/(high-low), Beta: 1 + 4*(high-likely)/(high-low)}
-		m.tasks[i].table, m.tasks[i].scale = uint16(len(m.tables)), weekMinutes
+		m.draws[i].table, m.draws[i].scale = uint16(len(m.tables)), weekMinutes
 		m.tables = append(m.tables, ofQuantiles(func(p float64) float64 { return low + (high-low)*b.Quantile(p) }))
 	}
 	const plays = 200_000

@@ -59,7 +59,7 @@ func TestPlaysKeepTheBenchOrder(t *testing.T) {
 		m, _, steps := trace(rt, p, 1, 0)
 		var bench []step
 		for i, one := range steps {
-			if m.tasks[i].kind == benchKind {
+			if m.tasks[i].is(byHand) {
 				bench = append(bench, one)
 			}
 		}

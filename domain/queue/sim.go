@@ -22,7 +22,8 @@ type play struct {
 	lined uint64       // resources with somebody waiting
 	free  []int32
 
-	tasks []state
+	tasks   []state
+	clamped []int32 // minutes that each task waited for a clamp; none without clamps
 
 	jobLeft []int32
 	release []int64
@@ -43,17 +44,15 @@ type play struct {
 	record func(i int32, person int32, since, begin, end int64) // for tests; nil else
 }
 
-// state is what a play knows of a task; two share a line of a processor's cache.
-// Times are minutes after the origin.
+// state is what a play knows of a task. Times are minutes after the origin.
 type state struct {
 	key   int32 // in the queue it waits in
 	next  int32 // in that queue
 	since int32 // ready since
 	begin int32
 	takes int32 // minutes in this replication
-	clamp int32 // minutes it waited for a clamp
-	last  int32 // the task that made it ready; -1 for none
 	needs uint8 // tasks it still waits for
+	last  uint8 // which task of the job made it ready, from 1; 0 for none
 }
 
 // hands are what somebody is at. What happens next at the bench is the least of a
@@ -79,6 +78,9 @@ func newPlay(m *model) *play {
 		heap: make(events, 0, 256),
 	}
 	s.held = make([]int64, m.real*s.causes)
+	if len(m.places) > 1 {
+		s.clamped = make([]int32, len(m.tasks))
+	}
 	return s
 }
 
@@ -157,7 +159,6 @@ func (s *play) start() {
 		s.release[j] = m.jobs[j].release
 	}
 	for _, u := range m.running {
-		s.tasks[u.task].last = -1
 		if u.person >= 0 {
 			s.work(0, u.task, int32(u.person))
 		} else {
@@ -176,7 +177,6 @@ func (s *play) start() {
 		}
 	}
 	for _, i := range m.opening {
-		s.tasks[i].last = -1
 		s.ready(0, i)
 	}
 	for k := range m.streams {
@@ -194,12 +194,15 @@ func (s *play) fresh(j int32) {
 	tasks := s.tasks[row.from:row.to]
 	copy(tasks, m.blank[row.from:row.to])
 	for i := range tasks {
-		k := &m.tasks[int(row.from)+i]
-		v := k.scale * m.tables[k.table][mix(k.hash+s.rep)>>(64-binBits)]
-		if k.is(common) {
+		d := &m.draws[int(row.from)+i]
+		v := d.scale * m.tables[d.table][mix(d.hash+s.rep)>>(64-binBits)]
+		if m.factor != nil && m.tasks[int(row.from)+i].is(common) {
 			v *= m.factor[mix(row.hash+s.rep)>>(64-binBits)]
 		}
 		tasks[i].takes = int32(min(v, 2*MaxMinutes) + 0.5)
+	}
+	if s.clamped != nil {
+		clear(s.clamped[row.from:row.to])
 	}
 }
 
@@ -229,7 +232,6 @@ func (s *play) happen(t int64, code int32) {
 func (s *play) enter(t int64, j int32) {
 	row := &s.m.jobs[j]
 	for _, i := range s.m.first[row.first[0]:row.first[1]] {
-		s.tasks[i].last = -1
 		s.ready(t, i)
 	}
 }
@@ -243,7 +245,7 @@ func (s *play) ready(t int64, i int32) {
 		slack += int32(s.release[k.job])
 	}
 	switch {
-	case k.kind == benchKind:
+	case k.is(byHand):
 		now.key = key(k.is(starter), slack)
 		s.push(&s.bench[k.class], i)
 		s.wants |= 1 << k.class
@@ -270,7 +272,7 @@ func (s *play) done(t int64, i int32) {
 	for _, n := range s.m.then(k) {
 		next := &s.tasks[n]
 		if next.needs--; next.needs == 0 {
-			next.last = i
+			next.last = uint8(i-s.m.jobs[k.job].from) + 1
 			s.ready(t, n)
 		}
 	}
@@ -308,8 +310,8 @@ func (s *play) grant(t int64, r int) {
 	for moved := int32(0); s.free[r] > moved && !q.empty(); {
 		i := s.pop(q)
 		k := &s.m.tasks[i]
-		if k.kind == benchKind {
-			s.tasks[i].clamp += int32(t) - s.tasks[i].begin
+		if k.is(byHand) {
+			s.clamped[i] += int32(t) - s.tasks[i].begin
 			s.push(&s.bench[k.class], i)
 			s.wants |= 1 << k.class
 			moved++
@@ -462,18 +464,20 @@ const (
 func (s *play) account(j, i int32, end int64) {
 	sums := s.held[int(j)*s.causes : int(j+1)*s.causes]
 	classes := fixedCauses + len(s.m.skills)
-	for ; i >= 0; i = s.tasks[i].last {
+	for {
 		k, now := &s.m.tasks[i], &s.tasks[i]
 		queued, took := int64(now.begin-now.since), end-int64(now.begin)
 		end = int64(now.since) // when the task before it ended
-		switch k.kind {
-		case benchKind:
-			sums[sumHands] += took
-			sums[fixedCauses+int(k.class)] += queued - int64(now.clamp)
+		switch {
+		case k.is(byHand):
+			clamped := int64(0)
 			if k.resource > 0 {
-				sums[classes+int(k.resource)] += int64(now.clamp)
+				clamped = int64(s.clamped[i])
+				sums[classes+int(k.resource)] += clamped
 			}
-		case holdKind:
+			sums[sumHands] += took
+			sums[fixedCauses+int(k.class)] += queued - clamped
+		case k.is(inPlace):
 			sums[sumInCabinet] += took
 			sums[classes] += queued
 		default:
@@ -482,5 +486,9 @@ func (s *play) account(j, i int32, end int64) {
 				sums[classes+int(k.resource)] += queued
 			}
 		}
+		if now.last == 0 {
+			return
+		}
+		i = s.m.jobs[j].from + int32(now.last) - 1
 	}
 }

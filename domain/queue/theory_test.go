@@ -45,7 +45,8 @@ func station(servers, customers int, perService float64, service *sampler, scale
 	open := always(moment0)
 	m := &model{origin: moment0, horizon: math.MaxInt32, places: []int32{0}, named: []string{""}, skills: []string{""}, shop: open}
 	for i := range int32(customers) {
-		m.tasks = append(m.tasks, task{scale: float32(scale * meanService), hash: mix(uint64(i)), job: i, resource: -1})
+		m.tasks = append(m.tasks, task{job: i, resource: -1, flags: byHand})
+		m.draws = append(m.draws, draw{scale: float32(scale * meanService), hash: mix(uint64(i))})
 		m.jobs = append(m.jobs, jobRow{from: i, to: i + 1, first: [2]int32{i, i + 1}, left: 1})
 		m.first = append(m.first, i)
 	}
