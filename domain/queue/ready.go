@@ -29,10 +29,20 @@ const (
 // which are in use, and in each a list in order. Taking the first costs the same
 // however many wait.
 type readyQueue struct {
+	least      int64 // of the first: its key before, the class behind; never when empty
+	class      int64 // scarcest less the class of the tasks
 	top        uint64
 	used       [buckets / 64]uint64
 	head, tail [buckets]int32
 }
+
+// scarcest is the highest class there can be; a queue's least has so many bits for it.
+const scarcest = 1<<6 - 1
+
+// lacking is added to the least of a class that a person cannot do: no key is as large.
+const lacking = 1 << 60
+
+func (q *readyQueue) ranks(key int32) int64 { return int64(key)<<6 | q.class }
 
 // bucket maps keys to buckets without changing their order.
 func bucket(key, base int32) int {
@@ -45,6 +55,7 @@ func bucket(key, base int32) int {
 func (q *readyQueue) empty() bool { return q.top == 0 }
 
 func (q *readyQueue) clear() {
+	q.least = never
 	for ; q.top != 0; q.top &= q.top - 1 {
 		q.used[bits.TrailingZeros64(q.top)] = 0
 	}
@@ -57,6 +68,7 @@ const farEnough = 256
 // push puts task i behind all with the same key or a lower one.
 func (s *play) push(q *readyQueue, i int32) {
 	k := s.tasks[i].key
+	q.least = min(q.least, q.ranks(k))
 	b := bucket(k, s.m.base)
 	s.tasks[i].next = -1
 	if q.used[b>>6]&(1<<(b&63)) == 0 {
@@ -93,7 +105,13 @@ func (s *play) pop(q *readyQueue) int32 {
 		if q.used[w] &^= 1 << bit; q.used[w] == 0 {
 			q.top &^= 1 << w
 		}
+		if q.top == 0 {
+			q.least = never
+			return i
+		}
+		next = q.first()
 	}
+	q.least = q.ranks(s.tasks[next].key)
 	return i
 }
 

@@ -31,7 +31,7 @@ type play struct {
 
 	idle  uint64 // people with nothing to do and working time left
 	hands []hands
-	span  []int // first span of each calendar that is not over
+	lacks [][]int64 // lacking for each class that a person cannot do, else 0
 	comes []comes
 
 	nextPlace int64 // when a place is free with nobody waiting; never until then
@@ -58,8 +58,10 @@ type state struct {
 // hands are what somebody is at. What happens next at the bench is the least of a
 // few moments, so it needs no place in the heap.
 type hands struct {
-	until int64 // end of the task, or the next opening; never when neither
-	task  int32 // -1 while they wait for the opening
+	until      int64 // end of the task, or the next opening; never when neither
+	open, shut int64 // the first span of their calendar that is not over
+	span       int32 // which one that is
+	task       int32 // -1 while they wait for the opening
 }
 
 // comes is how far a stream of arrivals is.
@@ -73,11 +75,23 @@ func newPlay(m *model) *play {
 		m: m, bench: make([]readyQueue, len(m.skills)), queue: make([]readyQueue, len(m.places)),
 		free: make([]int32, len(m.places)), tasks: make([]state, len(m.tasks)),
 		jobLeft: make([]int32, len(m.jobs)), release: make([]int64, len(m.jobs)),
-		span: make([]int, len(m.people)), hands: make([]hands, len(m.people)), comes: make([]comes, len(m.streams)),
+		hands: make([]hands, len(m.people)), comes: make([]comes, len(m.streams)),
 		finish: make([]int64, m.real), causes: fixedCauses + len(m.skills) + len(m.places),
 		heap: make(events, 0, 256),
 	}
 	s.held = make([]int64, m.real*s.causes)
+	for c := range s.bench {
+		s.bench[c].class = scarcest - int64(c)
+	}
+	for _, who := range m.people {
+		lacks := make([]int64, len(m.skills))
+		for c := range lacks {
+			if who.skills&(1<<c) == 0 {
+				lacks[c] = lacking
+			}
+		}
+		s.lacks = append(s.lacks, lacks)
+	}
 	if len(m.places) > 1 {
 		s.clamped = make([]int32, len(m.tasks))
 	}
@@ -142,9 +156,9 @@ func (s *play) reset(seed uint64, number int) {
 	copy(s.free, m.places)
 	s.idle = 1<<len(m.people) - 1
 	for p := range s.hands {
-		s.hands[p].until = never
+		c := m.people[p].calendar
+		s.hands[p] = hands{until: never, open: c.start[0], shut: c.end[0]}
 	}
-	clear(s.span)
 	clear(s.comes)
 	for j := range s.finish {
 		s.finish[j] = m.horizon
@@ -328,19 +342,16 @@ func (s *play) grant(t int64, r int) {
 // dispatch gives an idle person the first task they can do, or waits for their
 // next opening.
 func (s *play) dispatch(t int64, p int32) {
-	c := s.m.people[p].calendar
-	s.span[p] = c.seek(s.span[p], t)
-	if s.span[p] == len(c.end) {
-		s.idle &^= 1 << p // gone for good
-		s.short = true
+	h := &s.hands[p]
+	if t >= h.shut && !s.goOn(p, t) {
 		return
 	}
-	if open := c.start[s.span[p]]; open > t {
-		s.hands[p] = hands{until: open, task: -1}
+	if h.open > t {
+		h.until, h.task = h.open, -1
 		return
 	}
 	for {
-		i := s.choose(s.m.people[p].skills & s.wants)
+		i := s.choose(p)
 		if i < 0 {
 			return
 		}
@@ -358,38 +369,61 @@ func (s *play) dispatch(t int64, p int32) {
 	}
 }
 
-// choose takes out the task with the lowest key of the classes; of equal ones that
-// of the scarcest skill. It returns -1 when there is none.
-func (s *play) choose(classes uint64) int32 {
-	best, lowest := -1, int32(math.MaxInt32)
-	for ; classes != 0; classes &= classes - 1 {
-		c := bits.TrailingZeros64(classes)
-		if k := s.tasks[s.bench[c].first()].key; k <= lowest {
-			best, lowest = c, k
-		}
+// goOn turns to the span of a person's calendar that ends after t. It returns false
+// when the calendar is over: they are gone for good.
+func (s *play) goOn(p int32, t int64) bool {
+	h, c := &s.hands[p], s.m.people[p].calendar
+	at := c.seek(int(h.span), t)
+	if at == len(c.end) {
+		s.idle &^= 1 << p
+		s.short = true
+		return false
 	}
-	if best < 0 {
+	h.span, h.open, h.shut = int32(at), c.start[at], c.end[at]
+	return true
+}
+
+// choose takes out the task with the lowest key that a person can do; of equal ones
+// that of the scarcest skill. It returns -1 when there is none.
+func (s *play) choose(p int32) int32 {
+	least := int64(never)
+	lacks := s.lacks[p][:len(s.bench)]
+	for c := range s.bench {
+		least = min(least, s.bench[c].least+lacks[c])
+	}
+	if least >= lacking {
 		return -1
 	}
-	i := s.pop(&s.bench[best])
-	if s.bench[best].empty() {
-		s.wants &^= 1 << best
+	c := scarcest - int(least&scarcest)
+	i := s.pop(&s.bench[c])
+	if s.bench[c].empty() {
+		s.wants &^= 1 << c
 	}
 	return i
 }
 
 // work begins bench work: the person is busy until so many of their minutes are over.
 func (s *play) work(t int64, i, p int32) {
-	c := s.m.people[p].calendar
-	end := t
-	if minutes := int64(s.tasks[i].takes); minutes > 0 {
-		s.span[p] = c.seek(s.span[p], t)
-		end, s.span[p] = c.finish(s.span[p], t, minutes)
+	h := &s.hands[p]
+	minutes := int64(s.tasks[i].takes)
+	end := t + minutes
+	if (t < h.open || end > h.shut) && minutes > 0 {
+		end = s.overnight(t, minutes, p)
 	}
 	s.idle &^= 1 << p
 	if s.begins(t, i, p, end) {
-		s.hands[p] = hands{until: end, task: i}
+		h.until, h.task = end, i
 	}
+}
+
+// overnight is the end of work that goes on after closing.
+func (s *play) overnight(t, minutes int64, p int32) int64 {
+	h, c := &s.hands[p], s.m.people[p].calendar
+	end, at := c.finish(c.seek(int(h.span), t), t, minutes)
+	if at < len(c.end) {
+		h.span, h.open, h.shut = int32(at), c.start[at], c.end[at]
+	}
+	return end
 }
 
 // wait begins a wait or hold.
