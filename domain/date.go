@@ -33,3 +33,11 @@ func (d Date) Time(zone *time.Location) time.Time {
 
 // AddDays returns the date n days later.
 func (d Date) AddDays(n int) Date { return DateOf(d.Time(time.UTC).AddDate(0, 0, n)) }
+
+// DaysTo returns how many days later than d the date e is, negative when it is
+// earlier. Both must be dates that ParseDate takes.
+func (d Date) DaysTo(e Date) int { return WholeDays(d.Time(time.UTC), e.Time(time.UTC)) }
+
+// WholeDays returns how many times 24 hours have passed from one moment to
+// another, whole ones only; negative when the second is earlier.
+func WholeDays(from, to time.Time) int { return int(to.Sub(from) / (24 * time.Hour)) }

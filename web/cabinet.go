@@ -71,14 +71,14 @@ func (s *Server) cabinet(c *gin.Context) {
 // holdLine is one hold in the list.
 func (s *Server) holdLine(r workshop.HeldRow, shop *workshop.Shop, may bool) Reading {
 	out := Reading{
-		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
+		Mark: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: jobPath(r.Job), When: fmt.Sprintf("day %d", domain.WholeDays(r.Start, s.now())),
 		Facts: lastMeasures(r, shop.Units), Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "",
 		Next: &Link{Href: holdPath(r.Job, r.Hold), Text: "Look", Now: r.Stop() != "" || r.Says.Verdict != hold.StillDrinking},
 	}
 	for _, x := range r.Says.Cautions {
 		out.Verdict = x.Text + " " + out.Verdict
 	}
-	if old := int(s.now().Sub(r.LastAt).Hours() / 24); r.Readings > 0 && old > 0 {
+	if old := domain.WholeDays(r.LastAt, s.now()); r.Readings > 0 && old > 0 {
 		out.Verdict += fmt.Sprintf(" Last read %s ago.", Plural(old, "day", "days"))
 	}
 	switch {

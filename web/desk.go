@@ -215,7 +215,7 @@ func nextPath(r workshop.JobRow) string {
 
 // deskWhy says in words why a job stands where it does.
 func (s *Server) deskWhy(r workshop.JobRow, shop *workshop.Shop, today domain.Date) string {
-	days := int(s.now().Sub(r.Since).Hours() / 24)
+	days := domain.WholeDays(r.Since, s.now())
 	since := "since today"
 	if days > 0 {
 		since = "for " + Plural(days, "day", "days")

@@ -87,7 +87,7 @@ func (v jobView) waits(p *JobPage) {
 		if !w.End.IsZero() {
 			continue
 		}
-		x := JobWait{Wait: Wait{What: w.Kind, Why: w.Note, Until: w.Until, Days: int(v.now.Sub(w.Start).Hours() / 24), Overdue: !w.Until.IsZero() && w.Until.Before(v.now)}}
+		x := JobWait{Wait: Wait{What: w.Kind, Why: w.Note, Until: w.Until, Days: domain.WholeDays(w.Start, v.now), Overdue: !w.Until.IsZero() && w.Until.Before(v.now)}}
 		if t, err := v.Job.Task(w.Task); err == nil {
 			x.Why = joined(t.Name, w.Note)
 		}
@@ -110,7 +110,7 @@ func (v jobView) waits(p *JobPage) {
 // cabinet is a running hold as a wait, until its readings say that it is likely
 // steady, else the day that was quoted as usual.
 func (v jobView) cabinet(h *job.Hold) Wait {
-	w := Wait{What: "in the cabinet", Why: h.Place + ", ends by measurement, likely", Days: int(v.now.Sub(h.Start).Hours() / 24), Air: true}
+	w := Wait{What: "in the cabinet", Why: h.Place + ", ends by measurement, likely", Days: domain.WholeDays(h.Start, v.now), Air: true}
 	if v.Held != nil && v.Held.Ready.Known {
 		w.Until = v.Held.Ready.P50
 		return w

@@ -122,7 +122,7 @@ func roundAnswer(holds, kept, wrong int) string {
 func (s *Server) roundRow(c *gin.Context, r workshop.HeldRow, shop *workshop.Shop, errs domain.Fields) RoundRow {
 	at := fmt.Sprintf("rows[%d].", r.Hold)
 	row := RoundRow{
-		At: at, Place: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: holdPath(r.Job, r.Hold), When: fmt.Sprintf("day %d", int(s.now().Sub(r.Start).Hours()/24)),
+		At: at, Place: r.Place, Tag: fmt.Sprintf("tag %d", r.Tag), Href: holdPath(r.Job, r.Hold), When: fmt.Sprintf("day %d", domain.WholeDays(r.Start, s.now())),
 		Verdict: capital(workshop.Verdict(r.Says, r.Readings, s.now(), shop)) + ".", Stop: r.Stop() != "", Key: form(c, at+"key"), Error: errs[at+"row"],
 	}
 	switch {

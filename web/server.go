@@ -60,6 +60,7 @@ func (s *Server) Register(e *gin.Engine) {
 	open := e.Group("/", Headers)
 	s.signInRoutes(open)
 	open.POST("/theme", SetTheme)
+	s.openFeedRoutes(open)
 	in := e.Group("/", Headers, s.signedIn)
 	s.deskRoutes(in)
 	s.customerRoutes(in)
@@ -75,6 +76,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.photoRoutes(in)
 	s.comebackRoutes(in)
 	s.ownerRoutes(in)
+	s.feedRoutes(in)
 	s.queueRoutes(in)
 	s.templateRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {

@@ -194,7 +194,7 @@ func coldWait(f *workshop.Folder, now time.Time) *Wait {
 		return nil
 	}
 	in := f.Job.Arrival.At
-	w := &Wait{What: "closed case", Until: warm, Days: int(now.Sub(in).Hours() / 24), Air: true}
+	w := &Wait{What: "closed case", Until: warm, Days: domain.WholeDays(in, now), Air: true}
 	w.Why = "indoors since " + DayHour(in.In(f.Shop.Location())) + ", " + Minutes(int(now.Sub(in).Minutes())) + " now; it warms for a day by common practice"
 	if !now.Before(warm) {
 		w.Why = "indoors since " + DayHour(in.In(f.Shop.Location())) + ", so it should be warm: feel it all over, then open it; it had to wait"

@@ -249,7 +249,7 @@ func HoldAnswer(h *job.Hold, says hold.Judgement, now time.Time, shop *Shop) str
 	if !h.End.IsZero() {
 		return fmt.Sprintf("Ended %s: %s.", ago(h.End, now, shop), h.Reason)
 	}
-	s := fmt.Sprintf("In %s since %s, day %d%s", h.Place, ago(h.Start, now, shop), int(now.Sub(h.Start).Hours()/24), lastGap(h))
+	s := fmt.Sprintf("In %s since %s, day %d%s", h.Place, ago(h.Start, now, shop), domain.WholeDays(h.Start, now), lastGap(h))
 	return s + ", " + Verdict(says, len(h.Standing()), now, shop) + "."
 }
 

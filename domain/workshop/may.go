@@ -13,6 +13,7 @@ const (
 	ActChangeShop  Action = "change the shop's settings"
 	ActStaff       Action = "change staff"
 	ActToken       Action = "make or revoke an API token"
+	ActFeed        Action = "make or revoke a calendar address"
 	ActTemplate    Action = "change task templates"
 	ActPart        Action = "change the parts list"
 	ActCustomer    Action = "note a customer"
@@ -53,6 +54,7 @@ var allowed = map[Action][]domain.Role{
 	ActChangeShop:  {domain.Owner},
 	ActStaff:       {domain.Owner},
 	ActToken:       {domain.Counter, domain.Bench, domain.Owner},
+	ActFeed:        {domain.Counter, domain.Bench, domain.Owner},
 	ActTemplate:    {domain.Owner},
 	ActPart:        {domain.Owner},
 	ActCustomer:    {domain.Counter, domain.Owner},

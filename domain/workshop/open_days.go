@@ -27,7 +27,7 @@ func OpenDays(shop *Shop, person *Staff, from, to domain.Date) ([]OpenDay, error
 		return nil, err
 	}
 	zone := shop.Location()
-	days := 1 + int(to.Time(time.UTC).Sub(from.Time(time.UTC)).Hours()/24)
+	days := 1 + from.DaysTo(to)
 	if days > MostOpenDays {
 		return nil, domain.Invalidf("%s to %s are %d days; ask for at most %d", from, to, days, MostOpenDays)
 	}

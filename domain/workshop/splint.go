@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"winterbench/domain"
 	"winterbench/domain/hold"
 	"winterbench/domain/job"
 	"winterbench/domain/quote"
@@ -53,5 +54,5 @@ func splintReason(h *job.Hold, says hold.Judgement) string {
 	}
 	standing := h.Standing()
 	last := standing[len(standing)-1].At
-	return fmt.Sprintf("the crack has settled at %s after %d days in the cabinet and will not close", width, int(last.Sub(h.Start).Hours()/24))
+	return fmt.Sprintf("the crack has settled at %s after %d days in the cabinet and will not close", width, domain.WholeDays(h.Start, last))
 }

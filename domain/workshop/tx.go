@@ -93,6 +93,7 @@ type Tx interface {
 	PhotoTx
 	ComebackTx
 	ScenarioTx
+	FeedTx
 
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a

@@ -59,6 +59,7 @@ type Queries interface {
 	ComebackQueries
 	QueueQueries
 	SeasonQueries
+	FeedQueries
 
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
