@@ -27,6 +27,7 @@ type Photo struct {
 type Balance struct {
 	Above, Below Side
 	Weeks        []BalanceWeek
+	Stepped      bool // what there is differs by week, and each label stands where it is given
 }
 
 // Side is one half of a balance.
@@ -38,10 +39,13 @@ type Side struct {
 
 // BalanceWeek is one week. Last year's figures are negative when there are none.
 type BalanceWeek struct {
-	Label                string
-	Above, Below         float64
-	LastAbove, LastBelow float64
-	Expected             bool // still to come
+	Label                  string
+	Above, Below           float64
+	LastAbove, LastBelow   float64
+	HighAbove, HighBelow   float64 // passed one time in ten; 0 when not known
+	AboveThere, BelowThere float64 // what there is in this week, when it differs by week
+	Expected               bool    // still to come
+	Mark                   string  // a word over the week; "" for none
 }
 
 // BalanceDrawing is a balance laid out in percent of its width and height.
@@ -50,18 +54,25 @@ type BalanceDrawing struct {
 	AboveAt, BelowAt   string // heights of the two limits; "" for none
 	AboveTop, BelowLow string // what the full height of each half stands for
 	Above, Below       Side
+	High               bool // bad luck is drawn
+	Last               bool // last year is drawn
+	Limited            bool // what there is is drawn
 }
 
 // BalanceBar is one drawn week.
 type BalanceBar struct {
-	X, Width             string
-	AboveY, AboveH       string
-	BelowH               string
-	LastAbove, LastBelow string // heights of last year's outline; "" for none
-	Over                 bool   // above what there is, on either side
-	Expected             bool
-	Label                string // "" where labels would touch
-	Middle               string
+	X, Width              string
+	AboveY, AboveH        string
+	BelowH                string
+	LastAbove, LastBelow  string // heights of last year's outline; "" for none
+	Over                  bool   // above what there is, on either side
+	Expected              bool
+	Label                 string // "" where labels would touch
+	Middle                string
+	HighAbove, HighAboveH string // bad luck: the top and its height; "" for none
+	HighBelowH            string
+	AboveAt, BelowAt      string // what there is in this week; "" for the same in all
+	Mark                  string
 }
 
 // Lay computes the drawing. The halves have their own scales, each as high as
@@ -69,10 +80,11 @@ type BalanceBar struct {
 func (b Balance) Lay() BalanceDrawing {
 	up, down := b.Above.Limit, b.Below.Limit
 	for _, w := range b.Weeks {
-		up = max(up, w.Above, w.LastAbove)
-		down = max(down, w.Below, w.LastBelow)
+		up = max(up, w.Above, w.LastAbove, w.HighAbove, w.AboveThere)
+		down = max(down, w.Below, w.LastBelow, w.HighBelow, w.BelowThere)
 	}
-	d := BalanceDrawing{Above: b.Above, Below: b.Below, AboveTop: figure(up), BelowLow: figure(down)}
+	d := BalanceDrawing{Above: b.Above, Below: b.Below, AboveTop: figure(math.Round(up*10) / 10), BelowLow: figure(math.Round(down*10) / 10)}
+	d.Limited = b.Stepped || b.Above.Limit > 0 || b.Below.Limit > 0
 	if b.Above.Limit > 0 {
 		d.AboveAt = percent(50 - half(b.Above.Limit, up))
 	}
@@ -85,9 +97,11 @@ func (b Balance) Lay() BalanceDrawing {
 		bar := b.bar(w, up, down)
 		x := float64(i) * step
 		bar.X, bar.Width, bar.Middle = percent(x+step*0.12), percent(step*0.76), percent(x+step/2)
-		if i%every == 0 {
+		if b.Stepped || i%every == 0 {
 			bar.Label = w.Label
 		}
+		d.High = d.High || bar.HighAbove != "" || bar.HighBelowH != ""
+		d.Last = d.Last || bar.LastAbove != "" || bar.LastBelow != ""
 		d.Bars = append(d.Bars, bar)
 	}
 	return d
@@ -98,6 +112,17 @@ func (b Balance) bar(w BalanceWeek, up, down float64) BalanceBar {
 		AboveY: percent(50 - half(w.Above, up)), AboveH: percent(half(w.Above, up)),
 		BelowH: percent(half(w.Below, down)), Expected: w.Expected,
 		Over: b.Above.Limit > 0 && w.Above > b.Above.Limit || b.Below.Limit > 0 && w.Below > b.Below.Limit,
+	}
+	bar.Mark = w.Mark
+	if b.Stepped {
+		bar.Over = w.Mark != ""
+		bar.AboveAt, bar.BelowAt = percent(50-half(w.AboveThere, up)), percent(50+half(w.BelowThere, down))
+	}
+	if w.HighAbove > w.Above {
+		bar.HighAbove, bar.HighAboveH = percent(50-half(w.HighAbove, up)), percent(half(w.HighAbove, up))
+	}
+	if w.HighBelow > w.Below {
+		bar.HighBelowH = percent(half(w.HighBelow, down))
 	}
 	if w.LastAbove >= 0 {
 		bar.LastAbove = percent(50 - half(w.LastAbove, up))

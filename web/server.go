@@ -78,6 +78,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.ownerRoutes(in)
 	s.feedRoutes(in)
 	s.queueRoutes(in)
+	s.seasonRoutes(in)
 	s.templateRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {
 		s.fail(c, domain.NotFoundf("there is no page at %s", c.Request.URL.Path))

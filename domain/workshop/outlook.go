@@ -45,6 +45,7 @@ type Outlook struct {
 	result *queue.Result
 	coming []queue.Arrival
 	drawn  domain.Date
+	season seasonCache
 }
 
 // keptFor is how long facts serve. Work that was noted meanwhile is missing.

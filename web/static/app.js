@@ -41,8 +41,9 @@ function spread(target) {
 // X-Location asks for another page.
 async function send(form, url, target, data, signal) {
   const body = new URLSearchParams(data);
-  const answer = await fetch(url, {
-    method: "POST", body, signal, credentials: "same-origin",
+  const asks = form.getAttribute("method") === "get"; // changes nothing
+  const answer = await fetch(asks ? `${url}?${body}` : url, {
+    method: asks ? "GET" : "POST", body: asks ? undefined : body, signal, credentials: "same-origin",
     headers: { "X-Fragment": target.id },
   });
   const next = answer.headers.get("X-Location");
@@ -152,9 +153,18 @@ document.addEventListener("submit", (event) => {
   if (form.getAttribute("method") === "post") clean(form);
 });
 
+// A slider and the number beside it say the same.
+for (const slider of document.querySelectorAll("input[data-twin]")) slider.hidden = false;
+
+function twin(field) {
+  const other = field.dataset.twin ? document.getElementById(field.dataset.twin) : document.querySelector(`input[data-twin="${field.id}"]`);
+  if (other) other.value = field.value;
+}
+
 document.addEventListener("input", (event) => {
   const field = event.target;
   const form = field.form;
+  if (field.dataset.twin || field.type === "number") twin(field);
   mark(field);
   if (!form) return;
   if (form.hasAttribute("data-keep")) dirty(form);

@@ -1,0 +1,162 @@
+package web
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"winterbench/domain"
+	"winterbench/domain/workshop"
+)
+
+const (
+	seasonPath = "/season"
+	tryPath    = "/season/what-if"
+)
+
+// seasonRoutes registers the season and its what-ifs, for servers that play the
+// queue.
+func (s *Server) seasonRoutes(r *gin.RouterGroup) {
+	if s.Outlook == nil {
+		return
+	}
+	r.GET(seasonPath, s.season)
+	r.GET(seasonPath+"/weeks.csv", s.seasonCSV)
+	r.GET(tryPath, s.whatIf)
+	r.POST(tryPath, s.keepWhatIf)
+	r.POST(tryPath+"/:scenario", s.changeWhatIf)
+}
+
+// SeasonPage shows what the coming weeks want against what there is.
+type SeasonPage struct {
+	Page
+	Weeks Picture
+	Kinds Table
+	Model string // what it was foretold with and how well that did
+	House string // what is in the house already
+	Ways  []Link
+}
+
+func (s *Server) season(c *gin.Context) {
+	a := s.seasonAhead(c)
+	if a == nil {
+		return
+	}
+	p := &SeasonPage{Page: s.frame(c, "The season", domain.Owner), Model: a.Model, House: a.House}
+	p.Answer, p.Weeks, p.Kinds = a.Answer, seasonPicture(a.Weeks), kindTable(a.Kinds)
+	p.Ways = []Link{{Href: tryPath, Text: "What if", Now: true}, {Href: seasonPath + "/weeks.csv", Text: "The weeks as CSV"}, {Href: calendarPath, Text: "When we work"}}
+	s.page(c, http.StatusOK, "season/show", p)
+}
+
+// seasonAhead asks for the season for who may read it; nil when the answer was
+// given already.
+func (s *Server) seasonAhead(c *gin.Context) *workshop.SeasonAhead {
+	if err := workshop.May(actor(c), workshop.ActReadBalance); err != nil {
+		s.fail(c, err)
+		return nil
+	}
+	a, err := s.Outlook.Season(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return nil
+	}
+	return a
+}
+
+// seasonPicture draws hands above and cabinet places below, with the table of
+// the same figures.
+func seasonPicture(weeks []workshop.SeasonWeek) Picture {
+	b := &Balance{Above: Side{Name: "Bench hours a week", Unit: "h"}, Below: Side{Name: "Cabinet places", Unit: "places"}, Stepped: true}
+	p := Picture{Title: "Hands above, waits below", Balance: b, Table: seasonTable(weeks)}
+	over, month := 0, time.Month(0)
+	for i, w := range weeks {
+		bar := BalanceWeek{
+			Above: w.Hands.P50, Below: w.Places.P50, HighAbove: w.Hands.P90, HighBelow: w.Places.P90, LastAbove: w.LastHands, LastBelow: w.LastPlaces,
+			AboveThere: w.HandsThere, BelowThere: float64(w.PlacesThere),
+		}
+		if thursday := w.Monday.AddDays(3).Time(time.UTC); thursday.Month() != month {
+			month = thursday.Month()
+			bar.Label = thursday.Format("Jan")
+		}
+		if w.Over() {
+			over++
+			bar.Mark = "too much"
+		}
+		if i == len(weeks)-1 && bar.Label != "" {
+			bar.Label = "" // no room for it
+		}
+		b.Weeks = append(b.Weeks, bar)
+	}
+	if len(weeks) > 0 {
+		p.Text = fmt.Sprintf("Bench hours and cabinet places wanted from %s to %s; %s more than there is.",
+			workshop.WeekName(weeks[0].Monday), workshop.WeekName(weeks[len(weeks)-1].Monday), Plural(over, "week wants", "weeks want"))
+	}
+	return p
+}
+
+var seasonHeads = []string{"Week from", "Jobs", "Bench, likely", "Bench, with bad luck", "Bench there is", "Behind at its end", "Places, likely", "Places, with bad luck", "Places there are", "A hold must wait", "Verdict"}
+
+func seasonTable(weeks []workshop.SeasonWeek) Table {
+	units := []string{"", "", "h", "h", "h", "h", "", "", "", "in 100", ""}
+	t := Table{Caption: "The weeks", Hidden: true, Empty: Empty{Text: "There is nothing to go by yet."}}
+	for i, head := range seasonHeads {
+		t.Columns = append(t.Columns, Column{Head: head, Unit: units[i], Number: i > 0 && i < len(seasonHeads)-1})
+	}
+	for _, w := range weeks {
+		cells := seasonCells(w)
+		cells[0] = near(w.Monday)
+		t.Rows = append(t.Rows, Line(cells...))
+	}
+	return t
+}
+
+// seasonCells are the figures of a week in the order of seasonHeads.
+func seasonCells(w workshop.SeasonWeek) []string {
+	verdict := "fits"
+	if w.Over() {
+		verdict = "too much"
+	}
+	return []string{
+		string(w.Monday), tenth(w.Arrivals.P50), tenth(w.Hands.P50), tenth(w.Hands.P90), tenth(w.HandsThere), tenth(w.Backlog),
+		tenth(w.Places.P50), tenth(w.Places.P90), strconv.Itoa(w.PlacesThere), strconv.Itoa(int(math.Round(100 * w.WaitChance))), verdict,
+	}
+}
+
+func tenth(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
+
+// kindTable says what each kind of repair takes.
+func kindTable(kinds []workshop.SeasonKind) Table {
+	t := Table{
+		Caption: "What each kind takes", Hidden: true, Empty: Empty{Text: "Nothing was agreed yet; the shop learns from its own jobs."},
+		Columns: []Column{Head("Kind of repair"), Figures("Jobs so far", ""), Figures("At the bench", "h each"), Figures("Into the cabinet", "of 100"), Figures("There for", "days")},
+	}
+	for _, k := range kinds {
+		days := "–"
+		if k.HoldDays > 0 {
+			days = tenth(k.HoldDays)
+		}
+		t.Rows = append(t.Rows, Line(k.Name, strconv.Itoa(k.Jobs), tenth(k.Minutes/60), strconv.Itoa(int(math.Round(100*k.Held))), days))
+	}
+	return t
+}
+
+// seasonCSV answers with the weeks as RFC 4180 text.
+func (s *Server) seasonCSV(c *gin.Context) {
+	a := s.seasonAhead(c)
+	if a == nil {
+		return
+	}
+	c.Header("Content-Type", "text/csv; charset=utf-8")
+	c.Header("Content-Disposition", `attachment; filename="season.csv"`)
+	w := csv.NewWriter(c.Writer)
+	_ = w.Write(seasonHeads)
+	for _, week := range a.Weeks {
+		_ = w.Write(seasonCells(week))
+	}
+	w.Flush()
+}
