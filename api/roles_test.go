@@ -40,6 +40,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate,
 	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
 	"GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
+	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed,
 }
 
 // actionOf is the action behind an operation, "" for one that is open to all.
