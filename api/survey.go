@@ -72,7 +72,7 @@ func surveyOf(s job.Survey, in customer.Instrument, bands job.Bands) surveyDoc {
 func findingOf(d job.Finding, s job.Survey, in customer.Instrument, bands job.Bands) findingDoc {
 	out := findingDoc{
 		ID: d.ID, Symptom: word[symptomWords](d.Symptom), Place: d.Place, Measure: measureOf(d.Measure), Note: d.Note,
-		Suggested: suggestion(job.Suggest(d, bands)), Detail: detailOf(d.Detail), Hints: each(job.Hints(d, s, in), hintOf),
+		Suggested: suggestion(s.Suggest(d, bands)), Detail: detailOf(d.Detail), Hints: each(job.Hints(d, s, in), hintOf),
 		Causes: each(d.Causes, func(c job.Cause) cause {
 			return cause{What: word[causeWords](c.What), Sure: word[sureWords](c.Sure)}
 		}),

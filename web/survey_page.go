@@ -78,7 +78,7 @@ func (p *SurveyShown) fill(f *workshop.Folder, v job.Survey, editions map[string
 	for _, d := range v.Findings {
 		switch {
 		case d.Graded():
-			p.Signs = append(p.Signs, signShown(d, f.Shop))
+			p.Signs = append(p.Signs, signShown(v, d, f.Shop))
 		case d.Measure.Known == wood.CouldNotReach:
 			p.Unreached = append(p.Unreached, bareSign(d, f.Shop.Units))
 		default:
@@ -101,7 +101,7 @@ func bareSign(d job.Finding, units wood.Units) string {
 	return strings.Join(parts, ", ")
 }
 
-func signShown(d job.Finding, shop *workshop.Shop) SignShown {
+func signShown(s job.Survey, d job.Finding, shop *workshop.Shop) SignShown {
 	out := SignShown{
 		Title: signOf(d.Symptom).name(), Place: d.Place, Grade: Notches{Grade: int(d.Grade)}, Details: detailWords(d.Detail, shop.Units),
 		Causes: causeWords(d.Causes), Note: d.Note,
@@ -112,7 +112,7 @@ func signShown(d job.Finding, shop *workshop.Shop) SignShown {
 	if d.Symptom == "crack length" && d.Detail.Width.Is() {
 		out.Measure = strings.TrimPrefix(out.Measure+" long, ", " long, ") + workshop.Shown(d.Detail.Width, shop.Units) + " wide"
 	}
-	if g, why, ok := job.Suggest(d, shop.Bands); ok && g != d.Grade {
+	if g, why, ok := s.Suggest(d, shop.Bands); ok && g != d.Grade {
 		out.Suggested = "By the limits: " + why + "."
 	}
 	return out

@@ -58,7 +58,7 @@ func (v *surveying) says(c *gin.Context) SurveySays {
 	for _, a := range askedRows(c) {
 		row := SignSays{ID: FieldID(fmt.Sprintf("findings[%d]", a.at)) + "-says"}
 		if n, ok := graded[a.at]; ok {
-			row.Grade, row.Why = signSays(t.survey.Findings[n], v.Shop.Bands)
+			row.Grade, row.Why = signSays(t.survey, t.survey.Findings[n], v.Shop.Bands)
 		}
 		out.Rows = append(out.Rows, row)
 	}
@@ -66,8 +66,8 @@ func (v *surveying) says(c *gin.Context) SurveySays {
 }
 
 // signSays is the suggested grade with its reason.
-func signSays(d job.Finding, bands job.Bands) (*Notches, string) {
-	g, why, ok := job.Suggest(d, bands)
+func signSays(s job.Survey, d job.Finding, bands job.Bands) (*Notches, string) {
+	g, why, ok := s.Suggest(d, bands)
 	if !ok {
 		return nil, ""
 	}

@@ -2,6 +2,9 @@ package job
 
 import (
 	"encoding/json"
+	"math"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -10,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"winterbench/domain"
+	"winterbench/domain/customer"
 	"winterbench/domain/wood"
 )
 
@@ -239,7 +243,7 @@ func TestSuggest(t *testing.T) {
 		{"a hairline nobody measured", f("crack length", "", Detail{Kind: "hairline"}), Slight, "a hairline"},
 		{"one that shuts", f("crack width", "", Detail{Closes: "yes"}), Slight, "shuts under the thumb"},
 		{"a sunk top", f("top arch behind bridge", "-0.2", Detail{}), Moderate, ""},
-		{"a sunk top that ripples", f("top arch behind bridge", "-0.2", Detail{Ripple: "yes"}), Stop, "with ripple or a loose brace"},
+		{"a sunk top that ripples", f("top arch behind bridge", "-0.2", Detail{Ripple: "yes"}), Stop, "with ripple"},
 		{"a ripple on a dome", f("top arch behind bridge", "2", Detail{Ripple: "yes"}), Fine, ""},
 		{"ends that scratch", f("fret ends proud", "", Detail{Feel: "scratches"}), Severe, "feels: scratches"},
 		{"ends that feel better than they measure", f("fret ends proud", "0.15", Detail{Feel: "felt"}), Moderate, "0.15 mm a side"},
@@ -288,6 +292,86 @@ func TestWorseDetailIsNeverBetter(t *testing.T) {
 			before, had = after, has
 		}
 	})
+}
+
+// A sunk top and a loose brace are two findings that make each other worse.
+func TestSunkTopWithLooseBrace(t *testing.T) {
+	arch := func(symptom, mm string) Finding {
+		return Finding{Symptom: symptom, Measure: millimetre(mm), Grade: Ungraded}
+	}
+	brace := func(g Grade) Finding {
+		return Finding{Symptom: "loose brace", Measure: millimetre("20"), Grade: g}
+	}
+	for _, c := range []struct {
+		name string
+		f    []Finding
+		want Grade
+	}{
+		{"behind the bridge", []Finding{arch("top arch behind bridge", "-0.2"), brace(Moderate)}, Stop},
+		{"in front of it, the brace noted first", []Finding{brace(Slight), arch("top arch in front of bridge", "-0.1")}, Stop},
+		{"a brace that nobody graded yet", []Finding{arch("top arch behind bridge", "-0.2"), brace(Ungraded)}, Stop},
+		{"a brace that holds", []Finding{arch("top arch behind bridge", "-0.2"), brace(Fine)}, Moderate},
+		{"a dome", []Finding{arch("top arch behind bridge", "2"), brace(Severe)}, Fine},
+		{"a sunk back", []Finding{arch("back arch", "-0.2"), brace(Severe)}, Ungraded},
+		{"no brace", []Finding{arch("top arch behind bridge", "-0.2")}, Moderate},
+	} {
+		s := Survey{Findings: c.f}
+		for _, f := range c.f {
+			if f.Symptom == "loose brace" {
+				continue
+			}
+			got, why, ok := s.Suggest(f, nil)
+			if got != c.want || ok != (c.want > Ungraded) || (c.want == Stop && !strings.Contains(why, "with a loose brace: stop")) {
+				t.Errorf("%s: got %s, %q, want %s", c.name, got, why, c.want)
+			}
+		}
+		if c.want == Stop {
+			_ = s.Settle(nil) // a brace without a grade is named there
+			if i := slices.IndexFunc(s.Findings, Finding.sunkTop); s.Findings[i].Grade != Stop {
+				t.Errorf("%s: settled as %s, want stop", c.name, s.Findings[i].Grade)
+			}
+		}
+	}
+}
+
+// The most that ends stand proud is the movement of the board; the bounds are
+// those of package wood, whose own tests hold them to the Wood Handbook.
+func TestFretEndsByTheAir(t *testing.T) {
+	in := customer.Instrument{Kind: "steel-string guitar", Board: "Indian rosewood"}
+	board := wood.Board{Wood: in.Board, Width: 57}
+	here := wood.Expect(wood.SignFretEnds, board, wood.Datum, wood.History{{Air: wood.Air{RH: 20, Celsius: 21}, Days: math.Inf(1)}}).High
+	most := wood.Largest(wood.Sign{Kind: wood.SignFretEnds, MM: 1, Board: board}, wood.Datum)
+	if !(0.1 < here && here < most) {
+		t.Fatalf("got %.2f mm at 20 %% and %.2f at most", here, most)
+	}
+	mm := func(v float64) wood.Measure { return millimetre(strconv.FormatFloat(v, 'f', 3, 64)) }
+	for _, c := range []struct {
+		name   string
+		proud  wood.Measure
+		air    wood.Measure
+		in     customer.Instrument
+		sure   string // "" for no word of another cause
+		within string
+	}{
+		{"what the air explains", mm(here - 0.01), percent("20"), in, "", ""},
+		{"a little more", mm(here + 0.01), percent("20"), in, "possible", "drier once"},
+		{"more than any air", mm(most + 0.01), percent("20"), in, "likely", "driest room"},
+		{"in right air", mm(0.1), percent("46"), in, "possible", "0.00 mm"},
+		{"no air read", mm(0.35), wood.Measure{}, in, "possible", "By judgement more than 0.30"},
+		{"no air read, less", mm(0.30), wood.Measure{}, in, "", ""},
+		{"a kind without a usual width", mm(0.35), percent("20"), customer.Instrument{Kind: "other"}, "possible", "By judgement"},
+	} {
+		f := Finding{Symptom: "fret ends proud", Measure: c.proud, Grade: Moderate}
+		sure, text := "", ""
+		for _, h := range Hints(f, Survey{CaseRH: c.air, Findings: []Finding{f}}, c.in) {
+			if h.Cause == "unknown" {
+				sure, text = h.Sure, h.Text
+			}
+		}
+		if sure != c.sure || !strings.Contains(text, c.within) {
+			t.Errorf("%s, %s mm: got %q %q, want %q with %q", c.name, c.proud.Text(), sure, text, c.sure, c.within)
+		}
+	}
 }
 
 func TestSettle(t *testing.T) {

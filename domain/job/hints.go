@@ -1,12 +1,15 @@
 package job
 
 import (
+	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
 
 	"winterbench/domain/customer"
+	"winterbench/domain/wood"
 )
 
 // Hint suggests a cause of a finding. The surveyor decides.
@@ -27,7 +30,7 @@ func Hints(f Finding, s Survey, in customer.Instrument) []Hint {
 		}
 		return nil
 	}
-	h := hinting{f: f, in: in, reading: Dryness(s, in)}
+	h := hinting{f: f, in: in, survey: s, reading: Dryness(s, in)}
 	switch f.Symptom {
 	case "crack length", "crack width":
 		h.crack()
@@ -61,6 +64,7 @@ func Hints(f Finding, s Survey, in customer.Instrument) []Hint {
 type hinting struct {
 	f       Finding
 	in      customer.Instrument
+	survey  Survey
 	reading DryReading
 	out     []Hint
 }
@@ -123,16 +127,45 @@ func (h *hinting) arch() {
 	h.dry("The plate shrinks across the grain and the braces below it do not, so it flattens and sinks.")
 }
 
-// looseFret is how far an end stands proud, in mm a side, beyond what dryness
-// from 45 % explains. Source: shrinkage of a rosewood board 57 mm wide by the
-// Wood Handbook, FPL-GTR-190.
+// looseFret is how far an end stands proud, in mm a side, from where another
+// cause is looked for when nobody knows the air or the board. It is judgement:
+// common practice, no source.
 var looseFret = decimal.RequireFromString("0.30")
 
 func (h *hinting) ends() {
-	if h.f.Measure.Is() && h.f.Measure.Value.GreaterThan(looseFret) {
-		h.add("unknown", "likely", "More than "+looseFret.StringFixed(2)+" mm a side is more than dryness explains: look for a loose or badly seated fret.")
+	if text, sure := h.tooProud(); text != "" {
+		h.add("unknown", sure, text+" Look for a loose or badly seated fret.")
 	}
 	h.dry("The board shrinks across and the frets do not, so their ends stand proud.")
+}
+
+// tooProud says that the ends stand further out than dry wood explains, "" where
+// they do not. Where the air in the case was read and the kind of board has a
+// usual width, the movement of the wood tells; the case may have dried further
+// once, so what the driest air explains is only possible.
+func (h *hinting) tooProud() (text, sure string) {
+	m := h.f.Measure
+	if !m.Is() {
+		return "", ""
+	}
+	_, width := UsualWidth(h.in.Kind)
+	board := wood.Board{Wood: h.in.Board, Width: width}
+	most := wood.Largest(wood.Sign{Kind: wood.SignFretEnds, MM: 1, Board: board}, wood.Datum)
+	if most <= 0 || !h.survey.CaseRH.Is() {
+		if m.Value.GreaterThan(looseFret) {
+			return "By judgement more than " + looseFret.StringFixed(2) + " mm a side is seldom dryness alone; the air in the case would tell.", "possible"
+		}
+		return "", ""
+	}
+	proud, rh := m.Value.InexactFloat64(), h.survey.CaseRH.Value.InexactFloat64()
+	here := wood.Expect(wood.SignFretEnds, board, wood.Datum, wood.History{{Air: wood.Air{RH: rh, Celsius: wood.Datum.Celsius}, Days: math.Inf(1)}}).High
+	switch {
+	case proud > most:
+		return fmt.Sprintf("Even the driest room explains %.2f mm a side at most on a board %g mm wide.", most, width), "likely"
+	case proud > max(here, 0):
+		return fmt.Sprintf("Air of %s explains %.2f mm a side at most on a board %g mm wide: it was drier once, or it is not dryness alone.", h.survey.CaseRH.Text(), max(here, 0), width), "possible"
+	}
+	return "", ""
 }
 
 func (h *hinting) binding() {

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -32,6 +33,33 @@ func Suggest(f Finding, b Bands) (Grade, string, bool) {
 		w.bridge(f, b)
 	}
 	return w.grade, w.why, w.grade > Ungraded
+}
+
+// Suggest grades a finding as [Suggest] does, and by what else the survey found:
+// a sunk top with a loose brace is about to give way.
+//
+// Source: common practice, no source.
+func (s Survey) Suggest(f Finding, b Bands) (Grade, string, bool) {
+	g, why, ok := Suggest(f, b)
+	if f.sunkTop() && g < Stop && slices.ContainsFunc(s.Findings, Finding.looseBrace) {
+		return Stop, "sunk " + f.Measure.Text() + " with a loose brace: " + Stop.String(), true
+	}
+	return g, why, ok
+}
+
+// sunkTop reports a top that lies below the straightedge.
+func (d Finding) sunkTop() bool {
+	top := d.Symptom == "top arch behind bridge" || d.Symptom == "top arch in front of bridge"
+	return top && d.Measure.Is() && d.Measure.Value.Sign() < 0
+}
+
+// looseBrace reports a brace that was found loose: graded above fine, or not
+// graded yet and measured or named.
+func (d Finding) looseBrace() bool {
+	if d.Symptom != "loose brace" || d.Grade > Fine {
+		return d.Symptom == "loose brace"
+	}
+	return d.Grade == Ungraded && (d.Detail.Brace != "" || d.Measure.Is() && d.Measure.Value.Sign() > 0)
 }
 
 // worst keeps the worst grade met and why.
@@ -77,10 +105,10 @@ func (w worst) crack(f Finding, b Bands) (Grade, string, bool) {
 	return w.grade, w.why, w.grade > Ungraded
 }
 
-// arch adds that a sunk top which ripples is about to give way.
+// arch adds that a sunk top which ripples is about to give way. What a loose
+// brace adds is another finding's, see [Survey.Suggest].
 func (w *worst) arch(f Finding) {
-	sunk := f.Measure.Is() && f.Measure.Value.Sign() < 0
-	w.when(sunk && f.Detail.Ripple == "yes", Stop, "sunk "+f.Measure.Text()+" with ripple or a loose brace")
+	w.when(f.sunkTop() && f.Detail.Ripple == "yes", Stop, "sunk "+f.Measure.Text()+" with ripple")
 }
 
 // feel grades how the fret ends feel; the five words go with the five grades.
@@ -126,14 +154,14 @@ func (d Finding) Graded() bool {
 // that was looked at and has no band needs the surveyor's grade, which the
 // returned Invalid error names by findings[i].grade.
 func (s *Survey) Settle(b Bands) error {
-	f := domain.Fields{}
+	f, before := domain.Fields{}, Survey{Findings: slices.Clone(s.Findings)}
 	for i := range s.Findings {
 		d := &s.Findings[i]
 		if d.Grade != Ungraded {
 			continue
 		}
 		d.Grade = Fine // how a row without a grade is kept, see Graded
-		if g, _, ok := Suggest(*d, b); ok {
+		if g, _, ok := before.Suggest(*d, b); ok {
 			d.Grade = g
 			continue
 		}
@@ -149,7 +177,7 @@ func (s *Survey) Settle(b Bands) error {
 func (s Survey) CheckAgainst(b Bands) error {
 	f := domain.Fields{}
 	for i, d := range s.Findings {
-		g, why, ok := Suggest(d, b)
+		g, why, ok := s.Suggest(d, b)
 		if ok && d.Graded() && d.Grade != g && d.Note == "" {
 			f.Add(fmt.Sprintf("findings[%d].note", i), "say why the grade differs from the band: %s", why)
 		}
