@@ -65,3 +65,12 @@ func UnitFor(n int, unit string) string {
 	}
 	return strings.TrimSuffix(unit, "s")
 }
+
+// Capital returns s with its first letter as it begins a sentence.
+func Capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 || r == utf8.RuneError {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -107,12 +106,7 @@ func lastMeasures(r workshop.HeldRow, units wood.Units) []Pair {
 }
 
 // capital begins a sentence.
-func capital(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
+func capital(s string) string { return domain.Capital(s) }
 
 // The plan of the cabinet reaches at least so many days ahead and at most so
 // many: a hold that takes longer runs off the edge.
@@ -140,6 +134,9 @@ func (s *Server) cabinetPlan(cab *workshop.Cabinet) Table {
 	}
 	for _, p := range cab.Places {
 		row := Row{Cells: []Cell{{Text: p.Place}, {}, {}, {Text: "now"}}}
+		if next := cab.NextIn(p.Place); next != nil {
+			row.Cells[1] = Cell{Text: fmt.Sprintf("for tag %d", next.Tag), Href: taskPath(next.Job, next.Task.ID)}
+		}
 		if p.Held != nil {
 			row.Cells[1] = Cell{Text: fmt.Sprintf("tag %d", p.Held.Tag), Href: holdPath(p.Held.Job, p.Held.Hold)}
 			row.Cells[2] = Cell{Strip: planStretch(p, now, end, zone)}

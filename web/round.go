@@ -5,9 +5,11 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"log/slog"
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -162,7 +164,7 @@ func rowProblems(row RoundRow) []Problem {
 // own with its own key: good rows are kept whatever is wrong with others.
 func (s *Server) keepRound(c *gin.Context) {
 	ctx := c.Request.Context()
-	rows, err := s.Read.OpenHolds(ctx)
+	before, err := workshop.ReadCabinet(ctx, s.Read, s.now())
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -172,11 +174,11 @@ func (s *Server) keepRound(c *gin.Context) {
 	if len(errs) == 0 {
 		s.Sessions.Put(ctx, sessionMeter, form(c, "meter"))
 	}
-	for _, r := range rows {
+	for _, r := range before.Held {
 		if len(errs) > 0 && errs["meter"] != "" {
 			break
 		}
-		if s.keepRow(c, r, meter, errs) {
+		if s.keepRow(c, r.HoldRow, meter, errs) {
 			kept[r.Hold] = true
 		}
 	}
@@ -187,9 +189,21 @@ func (s *Server) keepRound(c *gin.Context) {
 		errs.Add("meter", "nothing is filled in: note at least one reading")
 		s.showRound(c, http.StatusUnprocessableEntity, errs, kept)
 	default:
-		s.say(c, fmt.Sprintf("%s noted.", Plural(len(kept), "reading is", "readings are")))
+		s.sayRound(c, before, len(kept))
 		Go(c, "/cabinet")
 	}
+}
+
+// sayRound says how many readings were noted and what they changed.
+func (s *Server) sayRound(c *gin.Context, before *workshop.Cabinet, kept int) {
+	text := Plural(kept, "reading is", "readings are") + " noted."
+	after, err := workshop.ReadCabinet(c.Request.Context(), s.Read, s.now())
+	if err != nil {
+		slog.WarnContext(c.Request.Context(), "cabinet after a round", "error", err) // the cabinet's page says it
+	} else {
+		text += " " + workshop.Turned(before, after, s.now())
+	}
+	s.say(c, text)
 }
 
 // keepRow notes the reading of one row, false when the row is empty or wrong.
@@ -206,8 +220,10 @@ func (s *Server) keepRow(c *gin.Context, r workshop.HoldRow, meter domain.MeterI
 	if sent == form(c, "meter")+"|||" {
 		return false
 	}
-	if len(f) == 0 {
-		read := job.Reading{Gap: typed["gap"], RH: typed["rh"], Weight: typed["weight"], Meter: meter}
+	read := job.Reading{Gap: typed["gap"], RH: typed["rh"], Weight: typed["weight"], Meter: meter}
+	if len(f) > 0 {
+		read.Check(f) // so that a row tells all that is wrong with it at once
+	} else {
 		f = rowFields(s.Work.NoteReading(rowKeyed(c, form(c, at+"key"), sent), actor(c), r.Job, r.Hold, read))
 	}
 	for name, text := range f {
@@ -229,6 +245,7 @@ func rowFields(err error) domain.Fields {
 	if err == nil {
 		return out
 	}
+	var row []string
 	for name, text := range fieldErrors(err) {
 		if !slices.ContainsFunc(roundSeries, func(q struct {
 			name, label string
@@ -237,9 +254,14 @@ func rowFields(err error) domain.Fields {
 		}) bool {
 			return q.name == name
 		}) {
-			name = "row"
+			row = append(row, text)
+			continue
 		}
 		out.Add(name, "%s", text)
+	}
+	if len(row) > 0 {
+		slices.Sort(row)
+		out.Add("row", "%s", strings.Join(row, "; "))
 	}
 	if len(out) == 0 {
 		out.Add("row", "%s", "could not be noted; try again")

@@ -2,7 +2,9 @@ package web
 
 import (
 	"fmt"
+	"log/slog"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -187,7 +189,7 @@ func (s *Server) fillWork(c *gin.Context, p *TaskPage, f *workshop.Folder) {
 		p.Cautions = append(p.Cautions, Caution{Text: text})
 	}
 	if t.Hold {
-		s.fillHold(p, f)
+		s.fillHold(c, p, f)
 	} else if p.Open && p.Wait == nil {
 		p.WaitForm = s.waitForm(c, p, t)
 	}
@@ -211,17 +213,43 @@ func skillWord(level int) string {
 	return words[level]
 }
 
-func (s *Server) fillHold(p *TaskPage, f *workshop.Folder) {
+// fillHold leads to the task's hold, or asks for a place to begin it in. Taken
+// places are not offered; one that was chosen and is taken meanwhile says so.
+func (s *Server) fillHold(c *gin.Context, p *TaskPage, f *workshop.Folder) {
 	for i := range f.Job.Holds {
 		if h := &f.Job.Holds[i]; h.Task == p.Task.ID && h.End.IsZero() {
 			p.HoldHref = holdPath(f.Job.ID, h.ID)
 			return
 		}
 	}
-	if p.Open {
-		field := ChoiceField("place", "Place in the cabinet", "", Options(append([]string{""}, f.Shop.Places...))).Need().Marked(p.Errors)
-		p.HoldForm = &field
+	if !p.Open {
+		return
 	}
+	rows, err := s.Read.OpenHolds(c.Request.Context())
+	if err != nil {
+		slog.WarnContext(c.Request.Context(), "taken places", "error", err) // beginning the hold checks it again
+	}
+	field := ChoiceField("place", "Place in the cabinet", form(c, "place"), placeOptions(f.Shop.Places, rows, form(c, "place"))).Need().Marked(p.Errors)
+	if len(field.Options) == 1 {
+		field = field.Hint("Every place is taken: the cabinet page says when one is free.")
+	}
+	p.HoldForm = &field
+}
+
+// placeOptions offers the free places, and the chosen one.
+func placeOptions(places []string, rows []workshop.HoldRow, chosen string) []Option {
+	out := []Option{{}}
+	for _, place := range places {
+		label := place
+		if i := slices.IndexFunc(rows, func(r workshop.HoldRow) bool { return r.Place == place }); i >= 0 {
+			if place != chosen {
+				continue
+			}
+			label = fmt.Sprintf("%s, taken by tag %d", place, rows[i].Tag)
+		}
+		out = append(out, Option{Value: place, Label: label})
+	}
+	return out
 }
 
 // waitForm asks what the task waits for and until when; the typical wait of the

@@ -24,7 +24,7 @@ func ids(c *gin.Context) (domain.JobID, domain.TaskID) {
 func (s *Server) doneTask(c *gin.Context, err error, which, text string) {
 	id, task := ids(c)
 	switch {
-	case domain.KindOf(err) == domain.Invalid:
+	case domain.KindOf(err) == domain.Invalid, domain.KindOf(err) == domain.Conflict && len(domain.FieldsOf(err)) > 0:
 		s.showTask(c, http.StatusUnprocessableEntity, fieldErrors(err), which)
 	case err != nil:
 		s.fail(c, err)

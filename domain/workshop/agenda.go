@@ -161,10 +161,9 @@ func holdEvent(shop *Shop, h HeldRow, now time.Time) Event {
 	if h.Says.Verdict == hold.Steady {
 		day, title = today, "hold can be released"
 	}
-	verdict := Verdict(h.Says, h.Readings, now, shop)
 	text := []string{
 		fmt.Sprintf("It stands in %s, day %d.", h.Place, domain.WholeDays(h.Start, now)),
-		strings.ToUpper(verdict[:1]) + verdict[1:] + ".",
+		domain.Capital(Verdict(h.Says, h.Readings, now, shop)) + ".",
 	}
 	if stop := h.Stop(); stop != "" {
 		text = append(text, stop)

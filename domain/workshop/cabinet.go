@@ -83,6 +83,7 @@ func CabinetOf(shop *Shop, rows []HoldRow, tasks []TaskRow, prior hold.Prior, no
 			c.Waiting = append(c.Waiting, t)
 		}
 	}
+	slices.SortStableFunc(c.Waiting, func(a, b TaskRow) int { return cmp.Compare(a.turn(), b.turn()) })
 	c.Next = c.nextFree(now)
 	c.Answer = c.answer(now)
 	return c
@@ -151,12 +152,41 @@ func (c *Cabinet) placeRow(place string, now time.Time) PlaceRow {
 	return out
 }
 
-// nextFree says when the next place is free.
-func (c *Cabinet) nextFree(now time.Time) string {
-	today := c.Shop.Today(now)
-	if len(c.Free) > 0 {
-		return "Free now: " + strings.Join(c.Free, ", ") + "."
+// turn orders who waits for a place: the day said first, who was told none last.
+func (r TaskRow) turn() string { return cmp.Or(string(r.Promised), "none") }
+
+// NextIn is the hold whose turn a free place is, nil for a place that is taken
+// or that nobody waits for. The first free place is for the first who waits.
+func (c *Cabinet) NextIn(place string) *TaskRow {
+	if i := slices.Index(c.Free, place); i >= 0 && i < len(c.Waiting) {
+		return &c.Waiting[i]
 	}
+	return nil
+}
+
+// nextFree says when the next place is free, and who waits for it.
+func (c *Cabinet) nextFree(now time.Time) string {
+	if len(c.Free) == 0 {
+		text := c.freeLater(c.Shop.Today(now))
+		if len(c.Waiting) > 0 && len(c.Places) > 0 {
+			text += fmt.Sprintf(" Tag %d waits for it.", c.Waiting[0].Tag)
+		}
+		return text
+	}
+	var out []string
+	for i, place := range c.Free {
+		row := c.NextIn(place)
+		if row == nil {
+			out = append(out, "Free now: "+strings.Join(c.Free[i:], ", ")+".")
+			break
+		}
+		out = append(out, fmt.Sprintf("%s is free: tag %d waits for it.", domain.Capital(place), row.Tag))
+	}
+	return strings.Join(out, " ")
+}
+
+// freeLater says when the next place of a full cabinet is free.
+func (c *Cabinet) freeLater(today domain.Date) string {
 	var first *PlaceRow
 	for i := range c.Places {
 		p := &c.Places[i]
@@ -208,6 +238,30 @@ func (c *Cabinet) firstLook(now time.Time) string {
 		return "No reading for a day: tag " + strings.Join(unread, ", ") + "."
 	}
 	return c.Next
+}
+
+// Turned says which holds are judged otherwise than before, in the order of
+// after, and when none is. A hold that stops counts as judged otherwise.
+func Turned(before, after *Cabinet, now time.Time) string {
+	was := map[domain.HoldID]HeldRow{}
+	for _, h := range before.Held {
+		was[h.Hold] = h
+	}
+	var out []string
+	for _, h := range after.Held {
+		old, there := was[h.Hold]
+		switch {
+		case !there || (old.Says.Verdict == h.Says.Verdict && old.Stop() == h.Stop()):
+		case h.Stop() != "" && old.Stop() != h.Stop():
+			out = append(out, fmt.Sprintf("Tag %d: %s", h.Tag, h.Stop()))
+		default:
+			out = append(out, fmt.Sprintf("Tag %d is now %s.", h.Tag, Verdict(h.Says, h.Readings, now, after.Shop)))
+		}
+	}
+	if len(out) == 0 {
+		return "No verdict changed."
+	}
+	return strings.Join(out, " ")
 }
 
 // Verdict says in a few words how a hold stands and when it is likely steady.

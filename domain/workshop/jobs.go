@@ -251,7 +251,8 @@ func (w *Workshop) StartHold(ctx context.Context, by domain.Actor, id domain.Job
 			return did{}, err
 		}
 		if tag != 0 {
-			return did{}, domain.Conflictf("%s is taken by tag %d; choose a free place", place, tag)
+			text := fmt.Sprintf("%s is taken by tag %d; choose a free place", place, tag)
+			return did{}, &domain.Error{Kind: domain.Conflict, Text: text, Fields: domain.Fields{"place": text}}
 		}
 		return did{what: "began the hold in " + place}, j.StartHold(task, place, by, at)
 	})
