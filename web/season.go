@@ -74,7 +74,7 @@ func seasonPicture(weeks []workshop.SeasonWeek) Picture {
 	b := &Balance{Above: Side{Name: "Bench hours a week", Unit: "h"}, Below: Side{Name: "Cabinet places", Unit: "places"}, Stepped: true}
 	p := Picture{Title: "Hands above, waits below", Balance: b, Table: seasonTable(weeks)}
 	over, month := 0, time.Month(0)
-	for i, w := range weeks {
+	for _, w := range weeks {
 		bar := BalanceWeek{
 			Above: w.Hands.P50, Below: w.Places.P50, HighAbove: w.Hands.P90, HighBelow: w.Places.P90, LastAbove: w.LastHands, LastBelow: w.LastPlaces,
 			AboveThere: w.HandsThere, BelowThere: float64(w.PlacesThere),
@@ -87,16 +87,30 @@ func seasonPicture(weeks []workshop.SeasonWeek) Picture {
 			over++
 			bar.Mark = "too much"
 		}
-		if i == len(weeks)-1 && bar.Label != "" {
-			bar.Label = "" // no room for it
-		}
 		b.Weeks = append(b.Weeks, bar)
 	}
+	spaceOut(b.Weeks)
 	if len(weeks) > 0 {
 		p.Text = fmt.Sprintf("Bench hours and cabinet places wanted from %s to %s; %s more than there is.",
 			workshop.WeekName(weeks[0].Monday), workshop.WeekName(weeks[len(weeks)-1].Monday), Plural(over, "week wants", "weeks want"))
 	}
 	return p
+}
+
+// spaceOut takes labels away that have no room: those with the next one or the
+// end of the picture less than three weeks off.
+func spaceOut(weeks []BalanceWeek) {
+	next := len(weeks)
+	for i := len(weeks) - 1; i >= 0; i-- {
+		if weeks[i].Label == "" {
+			continue
+		}
+		if next-i < 3 && len(weeks) > 8 {
+			weeks[i].Label = ""
+		} else {
+			next = i
+		}
+	}
 }
 
 var seasonHeads = []string{"Week from", "Jobs", "Bench, likely", "Bench, with bad luck", "Bench there is", "Behind at its end", "Places, likely", "Places, with bad luck", "Places there are", "A hold must wait", "Verdict"}

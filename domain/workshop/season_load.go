@@ -85,8 +85,8 @@ func placesIn(ahead []kindAhead, in house, week int) float64 {
 		if k.kind.Held == 0 {
 			continue
 		}
-		for day := 0.5; day < now; day++ {
-			stand += k.mean[int(day)/7] / 7 * k.kind.Held * k.kind.stands(now-day)
+		for ago := 0.5; ago < now; ago++ {
+			stand += k.mean[int(now-ago)/7] / 7 * k.kind.Held * k.kind.stands(ago)
 		}
 	}
 	return stand

@@ -99,6 +99,8 @@ func weeksName(first, last domain.Date) string {
 	switch {
 	case first == last:
 		return fmt.Sprintf("Week %d of %s", a, am)
+	case am == bm && b == a+1:
+		return fmt.Sprintf("Weeks %d and %d of %s", a, b, am)
 	case am == bm:
 		return fmt.Sprintf("Weeks %d to %d of %s", a, b, am)
 	}
@@ -168,5 +170,9 @@ func fullest(weeks []SeasonWeek) string {
 			most, at, of = share, i, "cabinet places"
 		}
 	}
-	return fmt.Sprintf("The fullest, %s, takes %.0f of 100 %s.", WeekName(weeks[at].Monday), 100*most, of)
+	text := fmt.Sprintf("The fullest, %s, takes %.0f of 100 %s", WeekName(weeks[at].Monday), 100*most, of)
+	if risk := int(math.Round(10 * weeks[at].OverChance)); risk > 0 {
+		text += fmt.Sprintf(", and %d times in 10 more than there are", risk)
+	}
+	return text + "."
 }

@@ -48,7 +48,8 @@ func closeDays(shop *workshop.Shop, first, today domain.Date) {
 
 // engage fills the calendar of the shop and gives everybody their hours: Ruben and Noor share the counter's week,
 // the bench is worked by Ines all week and by Teodor without his Tuesdays. Two
-// of them are away for a few days after today.
+// of them are away for a few days after today, and Ines for three weeks of the
+// next January, when the shop is fullest.
 func (b *book) engage(first, today domain.Date) error {
 	shop, staff := &b.season.Shop, b.season.Staff
 	closeDays(shop, first, today)
@@ -64,7 +65,8 @@ func (b *book) engage(first, today domain.Date) error {
 			s.Hours[5] = []workshop.Span{{From: shop.Hours[5].Open, To: shop.Hours[5].Close}}
 		case "Ines":
 			s.Hours, s.Skill = benchWeek(shop), 4
-			s.Away = []workshop.DaySpan{{From: today.AddDays(16), To: today.AddDays(16), Why: "a course"}}
+			school := midJanuary(today)
+			s.Away = []workshop.DaySpan{{From: today.AddDays(16), To: today.AddDays(16), Why: "a course"}, {From: school, To: school.AddDays(19), Why: "teaching at the school"}}
 		case "Teodor":
 			s.Hours, s.Skill = benchWeek(shop, time.Tuesday), 3
 			s.Away = []workshop.DaySpan{{From: today.AddDays(8), To: today.AddDays(10), Why: "with the family"}}
@@ -75,3 +77,14 @@ func (b *book) engage(first, today domain.Date) error {
 	}
 	return nil
 }
+
+// midJanuary is the first 11 January that is four weeks ahead or more.
+func midJanuary(today domain.Date) domain.Date {
+	for year := yearOf(today); ; year++ {
+		if d := domain.Date(fmt.Sprintf("%d-01-11", year)); d >= today.AddDays(28) {
+			return d
+		}
+	}
+}
+
+func yearOf(d domain.Date) int { return d.Time(time.UTC).Year() }
