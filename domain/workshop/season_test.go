@@ -207,3 +207,44 @@ func TestKindIsNamedByTheMainTask(t *testing.T) {
 		}
 	}
 }
+
+// Worked by hand: weeks 50 to 54 of the first year stand around week 104.
+func TestFiveWeeksOfEarlierYears(t *testing.T) {
+	counts := make([]int, 104)
+	for w := range counts {
+		counts[w] = w
+	}
+	if got := fiveWeeks(counts, 104); got != (50+51+52+53+54+0+1+2)/8.0 {
+		t.Errorf("week 104 is %.3f, want the mean of 50 to 54 and 0 to 2", got)
+	}
+	if got := fiveWeeks(counts[:10], 20); got != 4.5 {
+		t.Errorf("without such a week: %.2f, want the mean of all, 4.5", got)
+	}
+	if got := fiveWeeks(nil, 3); got != 0 {
+		t.Errorf("of nothing %.2f", got)
+	}
+}
+
+func TestGrowthIsHeldBack(t *testing.T) {
+	years := func(a, b int) []int {
+		out := make([]int, 2*yearOfWeeks)
+		for w := range out {
+			out[w] = a
+			if w >= yearOfWeeks {
+				out[w] = b
+			}
+		}
+		return out
+	}
+	for _, c := range []struct {
+		a, b int
+		want float64
+	}{{100, 121, 1.1}, {10, 100, 1.2}, {100, 1, 0.8}, {0, 0, 1}, {0, 5, 1}} {
+		if got := growth(years(c.a, c.b)); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("from %d to %d a week: %.3f, want %.3f", c.a, c.b, got, c.want)
+		}
+	}
+	if five, same := scored(years(4, 6)); five != 2 || same != 2 {
+		t.Errorf("missed by %.2f and %.2f, want 2 and 2", five, same)
+	}
+}
