@@ -148,6 +148,7 @@ func TestBestAgainstNelderMead(t *testing.T) {
 // The posterior against the same integral by brute force: importance sampling
 // with gonum's normal distribution, two million random curves from the beliefs.
 func TestPosteriorAgainstSampling(t *testing.T) {
+	manyHolds(t)
 	d := example(t)
 	for _, n := range []int{3, 5, 9} {
 		part := data{t: d.t[:n], y: d.y[:n]}

@@ -113,8 +113,19 @@ func (c tally) log(t *testing.T, of string) {
 		share(c.heldBare, c.bare), c.bare, share(c.held, c.windows), c.windows, share(c.heldAhead, c.ahead), c.ahead, c.open, share(c.openWindows, c.open))
 }
 
+// manyHolds lets a test of chances run beside the others, and leaves it out where
+// time is short: its code starts no goroutines.
+func manyHolds(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("thousands of holds judged by one goroutine")
+	}
+	t.Parallel()
+}
+
 // Four windows in five hold the truth. The bounds are those that the task sets.
 func TestCoverageOfTheWindow(t *testing.T) {
+	manyHolds(t)
 	var c tally
 	c.count(1, 2700, exponential)
 	c.log(t, "exponential")
@@ -141,6 +152,7 @@ func plate(d draw, day float64) float64 {
 // A real plate starts quicker than an exponential. The truth here is when the
 // plate itself meets the rule; the windows may hold it a little less often.
 func TestCoverageOnPlates(t *testing.T) {
+	manyHolds(t)
 	rng := rand.New(rand.NewPCG(4, 2026))
 	var c tally
 	for range 2700 {
@@ -189,6 +201,7 @@ func alarms(seed uint64, holds int, level func(*rand.Rand) float64) (never, stea
 // Cracks that do close within the limit are hardly ever given up, and those that
 // stay well open are, most of them, within 40 days.
 func TestFalseAlarms(t *testing.T) {
+	manyHolds(t)
 	never, steady := alarms(11, 1000, func(rng *rand.Rand) float64 { return 0.06 * rng.Float64() })
 	t.Logf("cracks that close: %.1f %% said not to close, %.1f %% steady within 40 days", never, steady)
 	if never > 1 || steady < 90 {

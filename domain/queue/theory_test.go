@@ -122,6 +122,9 @@ func number64(t *testing.T, s string) float64 {
 // law: a relative gap below 0.5 %, of the mean of the replications because each has
 // fewer customers than the rule's 100,000.
 func TestQueuesOfTextbooks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("millions of customers served by one goroutine each queue")
+	}
 	const replications, customers = 10, 40_000
 	single := map[string]map[string]string{}
 	for _, row := range table(t, "mg1.csv") {

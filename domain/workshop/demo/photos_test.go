@@ -5,7 +5,6 @@ import (
 	"image/jpeg"
 	"slices"
 	"testing"
-	"time"
 
 	"winterbench/domain/job"
 	"winterbench/domain/photo"
@@ -14,10 +13,7 @@ import (
 // A photo of the demonstration passes what every photo must, belongs to an open
 // job, and its pictures can be opened.
 func TestPhotosOfTheDemonstration(t *testing.T) {
-	s, err := Season(1, time.Date(2026, time.December, 3, 15, 0, 0, 0, time.UTC))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := usual(t)
 	if len(s.Photos) != photographed || len(s.Pictures) != 2*photographed {
 		t.Fatalf("got %d photos with %d pictures, want %d with two each", len(s.Photos), len(s.Pictures), photographed)
 	}

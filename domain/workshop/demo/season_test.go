@@ -62,7 +62,11 @@ func TestSeasons(t *testing.T) {
 	}
 	for i, now := range nows {
 		t.Run(now.Format("2006-01-02T15"), func(t *testing.T) {
-			s := season(t, uint64(i+1), now)
+			t.Parallel()
+			s := usual(t)
+			if i > 0 {
+				s = season(t, uint64(i+1), now)
+			}
 			for _, l := range looks {
 				t.Run(l.name, func(t *testing.T) { l.look(t, s, now) })
 			}
@@ -79,6 +83,9 @@ func count(s *workshop.Season) map[job.Stage]int {
 }
 
 func TestSameSeedSameSeason(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two more seasons made by one goroutine")
+	}
 	a, b, other := usual(t), season(t, 1, present), season(t, 8, present)
 	if d := gocmp.Diff(a, b); d != "" {
 		t.Errorf("two seasons of one seed differ (-first +second):\n%s", d)
