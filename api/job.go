@@ -70,6 +70,7 @@ func (a *API) folder(ctx context.Context, id domain.JobID) (jobDoc, error) {
 	if err != nil {
 		return jobDoc{}, err
 	}
+	f.ByQueue(live, f.Shop, a.work.Now())
 	doc := jobDocOf(f, asks, a.work.Now())
 	doc.Queue = promiseOf(live, f.Shop, a.work.Now())
 	return doc, nil

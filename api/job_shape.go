@@ -99,14 +99,16 @@ type jobDoc struct {
 type window struct {
 	Earliest string `json:"earliest" format:"date"`
 	Likely   string `json:"likely" format:"date"`
-	Late     string `json:"late" format:"date"`
+	Late     string `json:"late" format:"date" doc:"The day to say"`
+	ByQueue  bool   `json:"by_queue" doc:"Out of the real queue; else the waits alone"`
+	Because  string `json:"because" doc:"What the time goes into, or why the queue has no answer; may be empty"`
 }
 
 func windowOf(w workshop.Window) *window {
 	if w.IsZero() {
 		return nil
 	}
-	return &window{Earliest: string(w.Earliest), Likely: string(w.Likely), Late: string(w.Late)}
+	return &window{Earliest: string(w.Earliest), Likely: string(w.Likely), Late: string(w.Late), ByQueue: w.ByQueue, Because: w.Because}
 }
 
 type customerRef struct {

@@ -123,10 +123,10 @@ func queueRowOf(r workshop.QueueRow, q *workshop.Queue) queueRow {
 	}
 }
 
-// ask says what the queue makes of a quote that was not said yet; nil for others
-// and when nobody plays it.
-func (a *API) ask(ctx context.Context, q *quote.Quote, shop *workshop.Shop) (*askedDoc, error) {
-	if a.outlook == nil || !q.Said.IsZero() {
+// ask asks the queue for a quote that is not answered; nil when there is nothing
+// to ask.
+func (a *API) ask(ctx context.Context, q *quote.Quote, shop *workshop.Shop) (*workshop.Asked, error) {
+	if state := q.StateOn(shop.Today(a.work.Now())); a.outlook == nil || state != quote.Draft && state != quote.Open {
 		return nil, nil
 	}
 	var last *job.Survey
@@ -137,14 +137,16 @@ func (a *API) ask(ctx context.Context, q *quote.Quote, shop *workshop.Shop) (*as
 	if len(all) > 0 {
 		last = &all[0]
 	}
-	asked, err := a.outlook.Ask(ctx, q, quote.Shelf{}, last)
-	if err != nil || asked == nil {
-		return nil, err
+	return a.outlook.Ask(ctx, q, quote.Shelf{}, last)
+}
+
+func askedOfQueue(asked *workshop.Asked, shop *workshop.Shop, now time.Time) *askedDoc {
+	if asked == nil {
+		return nil
 	}
-	now := a.work.Now()
 	doc := &askedDoc{Answer: asked.Text(shop, now)}
 	if asked.Trouble == "" {
 		doc.Promise = promiseOf(&asked.Promise, shop, now)
 	}
-	return doc, nil
+	return doc
 }

@@ -101,11 +101,11 @@ func (a *API) quote(ctx context.Context, id int64) (*one[quoteDoc], error) {
 	if err != nil {
 		return nil, err
 	}
-	doc := quoteDocOf(q, shop, a.work.Now())
-	if doc.Queue, err = a.ask(ctx, q, shop); err != nil {
+	asked, err := a.ask(ctx, q, shop)
+	if err != nil {
 		return nil, err
 	}
-	return answer(ctx, q.Lock, doc)
+	return answer(ctx, q.Lock, quoteDocOf(q, asked, shop, a.work.Now()))
 }
 
 // quoteLock reads the present lock of a version.
@@ -131,11 +131,11 @@ func (a *API) priceQuote(ctx context.Context, in *sheetIn) (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	doc := quoteDocOf(&q, shop, a.work.Now())
-	if doc.Queue, err = a.ask(ctx, &q, shop); err != nil {
+	asked, err := a.ask(ctx, &q, shop)
+	if err != nil {
 		return nil, err
 	}
-	return &preview{Body: doc}, nil
+	return &preview{Body: quoteDocOf(&q, asked, shop, a.work.Now())}, nil
 }
 
 func (a *API) draftQuote(ctx context.Context, in *sheetIn) (*one[quoteDoc], error) {

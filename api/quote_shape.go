@@ -120,8 +120,8 @@ type quoteDoc struct {
 	Hands    minutes          `json:"hands" doc:"Hands-on minutes of all lines"`
 	Days     days             `json:"days" doc:"Elapsed days out of the waits alone; the queue is not counted"`
 	Hold     days             `json:"hold" doc:"Of them in the cabinet"`
-	Window   *window          `json:"window,omitempty" doc:"The days counted from today"`
-	Queue    *askedDoc        `json:"queue,omitempty" doc:"What the real queue makes of it; left out once it was said"`
+	Window   *window          `json:"window,omitempty" doc:"When it would be ready if the customer said yes today"`
+	Queue    *askedDoc        `json:"queue,omitempty" doc:"What the real queue makes of it; left out once it was answered"`
 	Because  string           `json:"because"`
 	Missing  string           `json:"missing" doc:"What is not included"`
 	Note     string           `json:"note"`
@@ -213,14 +213,16 @@ func totalsOf(t money.Totals, c money.Currency, inside bool) totals {
 	}
 }
 
-func quoteDocOf(q *quote.Quote, shop *workshop.Shop, now time.Time) quoteDoc {
+// quoteDocOf lays a version out; asked is what the queue says of it, nil for nothing.
+func quoteDocOf(q *quote.Quote, asked *workshop.Asked, shop *workshop.Shop, now time.Time) quoteDoc {
 	c, today := q.Currency, shop.Today(now)
+	w := workshop.WindowOfQuote(q, asked, shop, now)
 	doc := quoteDoc{
 		ID: int64(q.ID), Job: int64(q.Job), Version: q.Version, Number: q.Number, Lock: q.Lock, Currency: c.Code, State: word[stateWords](q.StateOn(today)),
-		Answer: workshop.VersionAnswer(q, shop, now), Basis: word[basisWords](q.Basis), Totals: totalsOf(q.Totals, c, q.TaxInside),
+		Answer: workshop.VersionAnswer(q, w, shop, now), Basis: word[basisWords](q.Basis), Totals: totalsOf(q.Totals, c, q.TaxInside),
 		Lines:    each(q.Lines, func(l quote.Line) quoteLine { return quoteLineOf(l, c) }),
 		Discount: c.Text(q.Discount), Reason: q.Reason, Low: c.Text(q.Low), High: c.Text(q.High), Ceiling: c.Text(q.Ceiling), Deposit: c.Text(q.Deposit),
-		Rate: c.Text(q.HourlyRate), Hands: minutesOf(q.Hands), Days: daysOf(q.Days), Hold: daysOf(q.Hold), Window: windowOf(workshop.WindowFrom(today, q.Days)),
+		Rate: c.Text(q.HourlyRate), Hands: minutesOf(q.Hands), Days: daysOf(q.Days), Hold: daysOf(q.Hold), Window: windowOf(w), Queue: askedOfQueue(asked, shop, now),
 		Because: q.Because, Missing: q.Missing, Note: q.Note, ValidUntil: string(q.ValidUntil), Drafted: moment(q.Drafted), DraftedBy: q.DraftedBy,
 		Said: moment(q.Said), SaidBy: q.SaidBy, Replaced: moment(q.Replaced), YesTotal: c.Text(q.YesTotal), YesLimit: c.Text(q.YesLimit),
 	}

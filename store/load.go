@@ -38,6 +38,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			func() error { return loadSurveys(db, d.Surveys) },
 			func() error { return loadEach(db, d.Photos, rowOfPhoto) },
 			func() error { return loadQuotes(db, d.Quotes) },
+			func() error { return loadEach(db, d.Promises, rowOfPromise) },
 			func() error { return loadInvoices(db, d.Invoices) },
 			func() error { return loadEach(db, d.Payments, rowOfPayment) },
 			func() error { return loadDiary(db, d.Diary) },

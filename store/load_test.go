@@ -43,6 +43,7 @@ func beginning(t testing.TB) *workshop.Season {
 	}
 	d.Surveys = keep(whole.Surveys, func(s job.Survey) bool { return there[s.Job] })
 	d.Quotes = keep(whole.Quotes, func(q *quote.Quote) bool { return there[q.Job] })
+	d.Promises = keep(whole.Promises, func(p workshop.PromiseMade) bool { return there[p.Job] })
 	d.Invoices = keep(whole.Invoices, func(v *billing.Invoice) bool { return there[v.Job] })
 	d.Payments = keep(whole.Payments, func(p billing.Payment) bool { return there[p.Job] })
 	d.Photos = keep(whole.Photos, func(p photo.Photo) bool { return there[p.Job] })

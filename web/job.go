@@ -76,7 +76,8 @@ func (s *Server) job(c *gin.Context, status int, f *workshop.Folder, part string
 		s.fail(c, err)
 		return
 	}
-	v := jobView{live: live, Folder: f, shots: shots, who: actor(c), now: s.now(), part: part, errs: errs, typed: func(name string) string { return form(c, name) }, required: required, past: past}
+	f.ByQueue(live, f.Shop, s.now())
+	v := jobView{Folder: f, shots: shots, who: actor(c), now: s.now(), part: part, errs: errs, typed: func(name string) string { return form(c, name) }, required: required, past: past}
 	p := &JobPage{Page: s.frame(c, f.Instrument.Title()+", "+f.Customer.Name, deskDoor(c))}
 	p.Errors = errs
 	v.fill(p)

@@ -87,7 +87,6 @@ type jobView struct {
 	errs     domain.Fields
 	typed    func(name string) string
 	required map[domain.TaskID][]string
-	live     *workshop.Promise // by the queue; nil when it says nothing
 	past     *workshop.WasItUs // what was done on the instrument before; nil when it was not read
 }
 
@@ -235,10 +234,7 @@ func (v jobView) people(p *JobPage) {
 	if j.Promised != "" {
 		p.Facts = append(p.Facts, Fact{Name: "Day said", Value: Civil(j.Promised)})
 	}
-	if !v.Window.IsZero() {
-		p.Facts = append(p.Facts, Fact{Name: "Window", Value: Civil(v.Window.Likely), Note: "earliest " + Civil(v.Window.Earliest) + ", late " + Civil(v.Window.Late) + "; the queue is not counted yet"})
-	}
-	v.byQueue(p)
+	v.ready(p)
 	v.before(p)
 	p.Arrival = Facts{
 		{Name: "Since", Value: or(a.Since, "not said")}, {Name: "At home", Value: a.Storage}, {Name: "Heating", Value: a.Heating},
@@ -256,16 +252,16 @@ func (v jobView) people(p *JobPage) {
 	}
 }
 
-// byQueue adds when the real queue has it done.
-func (v jobView) byQueue(p *JobPage) {
-	if v.live == nil {
-		return
+// ready adds when it is likely ready.
+func (v jobView) ready(p *JobPage) {
+	w := v.Window
+	switch {
+	case w.IsZero():
+	case w.ByQueue:
+		p.Facts = append(p.Facts, Fact{Name: "Likely ready", Value: Civil(w.Likely), Note: joined("say "+Civil(w.Late), strings.TrimSuffix(w.Because, ".")), Href: queuePath})
+	default:
+		p.Facts = append(p.Facts, Fact{Name: "Likely ready", Value: Civil(w.Likely), Note: "earliest " + Civil(w.Earliest) + ", late " + Civil(w.Late) + ", by the waits alone"})
 	}
-	note := "say " + Civil(v.live.Say)
-	if held := v.live.HeldText(v.now); held != "" {
-		note += "; " + strings.TrimSuffix(held, ".")
-	}
-	p.Facts = append(p.Facts, Fact{Name: "By the queue", Value: Civil(v.live.Likely(v.Shop)), Note: note, Href: queuePath})
 }
 
 // before adds what is known of earlier visits.

@@ -186,7 +186,7 @@ func sampleVersion() *VersionPage {
 	f := folderAt(job.Quoted, nil)
 	v := &version{Folder: f, q: &f.Versions[0]}
 	p := &VersionPage{Page: sampleFrame("Quote, version 1")}
-	p.Answer = workshop.VersionAnswer(v.q, f.Shop, shelfNow)
+	p.Answer = workshop.VersionAnswer(v.q, workshop.WindowFrom(f.Shop.Today(shelfNow), v.q.Days), f.Shop, shelfNow)
 	v.fill(p, shelfNow)
 	p.Take = v.takeForm(quietRequest(), domain.Fields{"lines": "choose the lines that were agreed"})
 	p.Say = &SayForm{Action: "/quotes/1/say", Key: "k", Promised: DateField("promised", "Day to say", "2026-12-18")}

@@ -32,6 +32,8 @@ type drafting struct {
 	seen    int // Lock of the draft that the form was made from; 0 for a new version
 	add     adding
 	errs    domain.Fields // of the buttons that add something
+	asked   *workshop.Asked
+	window  workshop.Window
 }
 
 // openDraft reads what a sheet needs. It answers the request itself and
@@ -197,15 +199,12 @@ func (s *Server) buildPage(c *gin.Context, d *drafting, judged bool) (*QuotePage
 	if !judged {
 		p.Errors = wrongRows(p.Errors)
 	}
-	d.fill(p, &q, len(wrong), s.now())
 	if len(wrong) == 0 && len(q.Lines) > 0 {
-		asked, err := s.Outlook.Ask(c.Request.Context(), &q, d.shelf, d.survey())
-		if err != nil {
+		if d.asked, err = s.Outlook.Ask(c.Request.Context(), &q, d.shelf, d.survey()); err != nil {
 			return nil, err
 		}
-		if asked != nil {
-			p.Live.Queue = asked.Text(d.Shop, s.now())
-		}
 	}
+	d.window = workshop.WindowOfQuote(&q, d.asked, d.Shop, s.now())
+	d.fill(p, &q, len(wrong), s.now())
 	return p, nil
 }

@@ -95,7 +95,7 @@ func (d *drafting) wholeForm(p *QuotePage) {
 
 // live draws up what changes with every key.
 func (d *drafting) live(q *quote.Quote, p *QuotePage, wrong int, now time.Time) QuoteLive {
-	out := QuoteLive{Answer: p.Answer, Life: planStrip(q, d.shelf, d.Shop, now)}
+	out := QuoteLive{Answer: p.Answer, Life: planStrip(q, d.shelf, d.window, d.Shop, now)}
 	for i := range p.Rows {
 		out.Rows = append(out.Rows, p.Rows[i].Worked)
 	}
@@ -105,14 +105,13 @@ func (d *drafting) live(q *quote.Quote, p *QuotePage, wrong int, now time.Time) 
 	}
 	t := totalsTable(q.Currency, q.Totals, q.TaxInside, q.Reason)
 	out.Totals = &t
-	out.Facts = quoteFacts(q, d.Shop, now)
+	out.Facts = append(quoteFacts(q), readyFact(d.window, d.Shop))
 	return out
 }
 
 // quoteFacts says beside the total what may become of it.
-func quoteFacts(q *quote.Quote, shop *workshop.Shop, now time.Time) Facts {
+func quoteFacts(q *quote.Quote) Facts {
 	show := q.Currency.Show
-	w := workshop.WindowFrom(shop.Today(now), q.Days)
 	f := Facts{{Name: "Price", Value: "firm: " + show(q.Totals.Total)}}
 	if q.Basis == quote.Estimate {
 		f[0] = Fact{Name: "About", Value: show(q.Totals.Total), Note: "not above " + show(q.Ceiling) + " without a new yes"}
@@ -124,8 +123,15 @@ func quoteFacts(q *quote.Quote, shop *workshop.Shop, now time.Time) Facts {
 		Fact{Name: "Deposit asked", Value: show(q.Deposit)},
 		Fact{Name: "Valid until", Value: Civil(q.ValidUntil)},
 		Fact{Name: "Hands", Value: rangeText(q.Hands)},
-		Fact{Name: "Ready", Value: Civil(w.Likely), Note: "late " + Civil(w.Late) + "; the queue is not counted yet"},
 	)
+}
+
+// readyFact says when the work would be ready.
+func readyFact(w workshop.Window, shop *workshop.Shop) Fact {
+	if w.ByQueue {
+		return Fact{Name: "Ready", Value: Civil(w.Likely), Note: "say " + Civil(w.Late) + ": " + shop.Said.Sure(), Href: queuePath}
+	}
+	return Fact{Name: "Ready", Value: Civil(w.Likely), Note: "late " + Civil(w.Late) + ", by the waits alone"}
 }
 
 // clockNote says what the low and the high total mean.
@@ -173,7 +179,7 @@ const benchDay = 240
 
 // planStrip draws the planned work of a quote from now on, in the order of
 // work, with the late day as its flag.
-func planStrip(q *quote.Quote, shelf quote.Shelf, shop *workshop.Shop, now time.Time) Strip {
+func planStrip(q *quote.Quote, shelf quote.Shelf, w workshop.Window, shop *workshop.Shop, now time.Time) Strip {
 	var tasks []job.Task
 	for _, l := range q.Lines {
 		if l.Template == "" {
@@ -187,7 +193,7 @@ func planStrip(q *quote.Quote, shelf quote.Shelf, shop *workshop.Shop, now time.
 		tasks = append(tasks, task)
 	}
 	s := Strip{From: now, Today: now, Size: Large, Name: "The plan", Pieces: planned(tasks, now)}
-	late := workshop.WindowFrom(shop.Today(now), q.Days).Late.Time(shop.Location())
+	late := w.Late.Time(shop.Location())
 	s.To = late
 	if n := len(s.Pieces); n > 0 {
 		end := s.Pieces[n-1].To

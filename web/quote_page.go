@@ -123,7 +123,7 @@ func (d *drafting) fill(p *QuotePage, q *quote.Quote, wrong int, now time.Time) 
 	}
 	p.Nothing = Empty{Text: "No line yet. Take what the survey suggests, or add a task below."}
 	today := d.Shop.Today(now)
-	p.Answer = workshop.DraftAnswer(q, today, wrong)
+	p.Answer = workshop.DraftAnswer(q, d.window, today, wrong)
 	if q.Because != "" {
 		p.Because = []string{"Because: " + q.Because}
 	}
@@ -170,7 +170,7 @@ func muchText(n int, unit string) string {
 		}
 		return fmt.Sprintf(", %d times", n)
 	}
-	return fmt.Sprintf(", %d %s", n, unit)
+	return fmt.Sprintf(", %d %s", n, domain.UnitFor(n, unit))
 }
 
 func (d *drafting) planRow(i int, r quote.Row, l quote.Line, errs domain.Fields) PlanRow {

@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
+	"winterbench/domain/job"
 	"winterbench/domain/quote"
 	"winterbench/domain/workshop"
 )
@@ -58,7 +59,8 @@ type TakeForm struct {
 // version is one version with its job.
 type version struct {
 	*workshop.Folder
-	q *quote.Quote
+	q      *quote.Quote
+	window workshop.Window
 }
 
 func (s *Server) openVersion(c *gin.Context) *version {
@@ -138,7 +140,11 @@ func (s *Server) version(c *gin.Context, status int, v *version, errs domain.Fie
 	q, who := v.q, actor(c)
 	p := &VersionPage{Page: s.frame(c, fmt.Sprintf("%s, for %s, %s", q.Label(), v.Instrument.Title(), v.Customer.Name), deskDoor(c))}
 	p.Folio, p.Errors = fmt.Sprintf("tag %d", v.Job.Tag), errs
-	p.Answer = workshop.VersionAnswer(q, v.Shop, s.now())
+	if err := s.askVersion(c, v); err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Answer = workshop.VersionAnswer(q, v.window, v.Shop, s.now())
 	if q.Because != "" {
 		p.Because = []string{"Because: " + q.Because}
 	}
@@ -161,14 +167,35 @@ func (s *Server) version(c *gin.Context, status int, v *version, errs domain.Fie
 	s.page(c, status, "quote/version", p)
 }
 
+// askVersion asks the queue for a version that is not answered.
+func (s *Server) askVersion(c *gin.Context, v *version) error {
+	var asked *workshop.Asked
+	if state := v.q.StateOn(v.Shop.Today(s.now())); state == quote.Draft || state == quote.Open {
+		var last *job.Survey
+		if len(v.Surveys) > 0 {
+			last = &v.Surveys[0]
+		}
+		var err error
+		if asked, err = s.Outlook.Ask(c.Request.Context(), v.q, quote.Shelf{}, last); err != nil {
+			return err
+		}
+	}
+	v.window = workshop.WindowOfQuote(v.q, asked, v.Shop, s.now())
+	return nil
+}
+
 func (v *version) sayForm(c *gin.Context, s *Server, errs domain.Fields) *SayForm {
 	promised := domain.Date(form(c, "promised"))
 	if c.Request.Method == http.MethodGet {
-		promised = workshop.WindowFrom(v.Shop.Today(s.now()), v.q.Days).Late
+		promised = v.window.Late
+	}
+	hint := "the late day of the window; empty says no day"
+	if v.window.ByQueue {
+		hint = "out of the queue: " + v.Shop.Said.Sure() + "; empty says no day"
 	}
 	return &SayForm{
 		Action: fmt.Sprintf("/quotes/%d/say", v.q.ID), Key: NewKey(),
-		Promised: DateField("promised", "Day to say", promised).Hint("the late day of the window; empty says no day").Marked(errs),
+		Promised: DateField("promised", "Day to say", promised).Hint(hint).Marked(errs),
 	}
 }
 

@@ -72,7 +72,8 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 		return err
 	}
 	defer s.Close()
-	work := workshop.New(s, c.clock, workshop.WithPictures(s.Pictures()))
+	outlook := workshop.NewOutlook(s, c.clock)
+	work := workshop.New(s, c.clock, workshop.WithPictures(s.Pictures()), workshop.WithOutlook(outlook))
 	if err := c.fill(ctx, s, work, t); err != nil {
 		return err
 	}
@@ -80,7 +81,7 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w; choose another with --listen", c.Listen, err)
 	}
-	handler, err := c.handler(s, work, "http://"+listener.Addr().String(), log)
+	handler, err := c.handler(s, work, outlook, "http://"+listener.Addr().String(), log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -141,7 +142,7 @@ func ignoreMissing(err error) error {
 }
 
 // handler puts pages, API and safety around them together.
-func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin string, log *slog.Logger) (http.Handler, error) {
+func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook *workshop.Outlook, origin string, log *slog.Logger) (http.Handler, error) {
 	gin.SetMode(gin.ReleaseMode)
 	engine := gin.New()
 	engine.ContextWithFallback = true
@@ -161,7 +162,6 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, origin s
 	if c.Origin != "" {
 		origin = strings.TrimRight(c.Origin, "/")
 	}
-	outlook := workshop.NewOutlook(s, c.clock)
 	pages, err := web.New(web.Config{
 		Work: work, Read: s, Outlook: outlook, Sessions: sessions, Version: version, Origin: origin, SignIns: c.signIns(), Note: c.signInNote(),
 	})

@@ -76,7 +76,7 @@ func when(f File, shop *Shop, now time.Time, today domain.Date) string {
 	j := f.Job
 	var s string
 	if !f.Window.IsZero() && !j.Approved.IsZero() {
-		s = fmt.Sprintf("Likely ready %s, by the waits alone; the queue is not counted yet.", day(f.Window.Likely, today))
+		s = f.Window.Text(today)
 	}
 	if j.Promised != "" && !f.Stage.Over() && f.Stage != job.Ready && f.Stage != job.Declined {
 		if j.Promised < today && !j.Approved.IsZero() {
@@ -363,11 +363,11 @@ func BenchAnswer(rows []TaskRow, now time.Time, shop *Shop) string {
 	return s
 }
 
-// QuoteAnswer says what a quote comes to and when the work would be ready.
-func QuoteAnswer(q *quote.Quote, today domain.Date) string {
-	w := WindowFrom(today, q.Days)
-	s := fmt.Sprintf("Likely ready %s, from the waits alone; the queue is not counted yet.", day(w.Likely, today))
-	if q.Hold.Typical.Sign() > 0 {
+// QuoteAnswer says what a quote comes to and when the work would be ready. w is
+// what [WindowOfQuote] gives.
+func QuoteAnswer(q *quote.Quote, w Window, today domain.Date) string {
+	s := w.Text(today)
+	if !w.ByQueue && q.Hold.Typical.Sign() > 0 {
 		s += fmt.Sprintf(" %s of %s days are the cabinet.", q.Hold.Typical.Ceil(), q.Days.Typical.Ceil())
 	}
 	if q.Basis == quote.Estimate {

@@ -64,45 +64,59 @@ func forget(t *time.Time, at time.Time) {
 	}
 }
 
-// Backtest plays the queue as it stood every so many days from one moment to
-// another, and compares each job that was agreed since the last play with the day
-// on which it passed its check. The shop and its people are taken as they are
-// now; each play knows only what had been agreed before it.
+// Backtest compares each job with the window that it had on the day after its yes;
+// see [Replay].
 func Backtest(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Options) (Kept, error) {
 	var k Kept
-	routes := routesOf(all)
-	for at := from; at.Before(to); at = at.AddDate(0, 0, every) {
-		then := f
-		then.Now, then.Jobs = at, nil
-		past := slices.IndexFunc(routes, func(r Route) bool { return r.Agreed.After(at) })
-		if past < 0 {
-			past = len(routes)
+	err := Replay(f, all, from, to, every, o, func(j *job.Job, r queue.JobResult) {
+		if !j.Checked.IsZero() {
+			k.add(r, j.Checked)
 		}
-		then.Coming = Coming(routes[:past], at, f.Shop.Location())
-		ends := map[string]time.Time{}
+	})
+	return k, err
+}
+
+// Replay plays the queue as it stood every so many days from one moment to another,
+// and tells of each job that was agreed since the play before. The shop and its people
+// are taken as they are now; each play knows only what had been agreed before it.
+func Replay(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Options, tell func(j *job.Job, r queue.JobResult)) error {
+	routes := routesOf(all)
+	var drawn time.Time // the arrivals to come are drawn anew every two weeks
+	for at := from; at.Before(to); at = at.AddDate(0, 0, every) {
+		f.Now = at
+		if at.Sub(drawn) > 14*24*time.Hour {
+			past := slices.IndexFunc(routes, func(r Route) bool { return r.Agreed.After(at) })
+			if past < 0 {
+				past = len(routes)
+			}
+			f.Coming, drawn = Coming(routes[:past], at, f.Shop.Location()), at
+		}
+		then := f
+		then.Jobs = nil
+		fresh := map[string]*job.Job{}
 		for _, j := range all {
 			if back := AsOf(j, at); back != nil {
 				then.Jobs = append(then.Jobs, back)
-				if j.Approved.After(at.AddDate(0, 0, -every)) && !j.Checked.IsZero() {
-					ends[jobKey(j.ID)] = j.Checked
+				if j.Approved.After(at.AddDate(0, 0, -every)) {
+					fresh[jobKey(j.ID)] = j
 				}
 			}
 		}
 		plan := PlanOf(then)
-		if len(ends) == 0 || len(plan.Jobs) == 0 {
+		if len(fresh) == 0 || len(plan.Jobs) == 0 {
 			continue
 		}
 		result, err := queue.Simulate(plan, o)
 		if err != nil {
-			return k, err
+			return err
 		}
 		for _, r := range result.Jobs {
-			if end, ok := ends[r.ID]; ok {
-				k.add(r, end)
+			if j, ok := fresh[r.ID]; ok {
+				tell(j, r)
 			}
 		}
 	}
-	return k, nil
+	return nil
 }
 
 func (k *Kept) add(r queue.JobResult, end time.Time) {

@@ -183,9 +183,13 @@ func (p Promise) Likely(shop *Shop) domain.Date { return openDay(shop, p.P50) }
 // that is, and what the time goes into.
 func PromiseAnswer(p Promise, shop *Shop, now time.Time) string {
 	today := shop.Today(now)
-	sure := map[Said]string{SaidEven: "five of ten keep it", SaidLate: "eight of ten keep it", SaidSafe: "nineteen of twenty keep it"}[shop.Said.OrUsual()]
-	s := fmt.Sprintf("likely %s, say %s (%s).", day(p.Likely(shop), today), day(p.Say, today), sure)
+	s := fmt.Sprintf("likely %s, say %s (%s).", day(p.Likely(shop), today), day(p.Say, today), shop.Said.Sure())
 	return strings.TrimSpace(s + " " + p.HeldText(now))
+}
+
+// Sure says how many promises of this certainty are kept.
+func (s Said) Sure() string {
+	return map[Said]string{SaidEven: "five of ten keep it", SaidLate: "eight of ten keep it", SaidSafe: "nineteen of twenty keep it"}[s.OrUsual()]
 }
 
 // Asked is what the queue says of a quote.

@@ -189,15 +189,23 @@ func (w *Workshop) keepDraft(ctx context.Context, tx Tx, by domain.Actor, at tim
 }
 
 // SayQuote fixes the draft, gives it its number and replaces earlier versions
-// that have no answer. promised is the date said to the customer, "" for none.
-func (w *Workshop) SayQuote(ctx context.Context, by domain.Actor, id domain.QuoteID, promised domain.Date) error {
+// that have no answer. day is the date said to the customer, "" for none; it is kept
+// with the window that the queue gives at this moment.
+func (w *Workshop) SayQuote(ctx context.Context, by domain.Actor, id domain.QuoteID, day domain.Date) error {
+	if err := May(by, ActSay); err != nil {
+		return err
+	}
+	foretold, because, err := w.foretell(ctx, id)
+	if err != nil {
+		return err
+	}
 	return w.onQuote(ctx, by, ActSay, id, func(tx Tx, j *job.Job, q *quote.Quote, at time.Time) (did, error) {
 		shop, err := tx.Shop(ctx)
 		if err != nil {
 			return did{}, err
 		}
 		today := shop.Today(at)
-		if promised != "" && promised < today {
+		if day != "" && day < today {
 			return did{}, &domain.Error{Kind: domain.Invalid, Text: "the promised day is over", Fields: domain.Fields{"promised": "must be today or later"}}
 		}
 		if err := quotable(ctx, tx, j); err != nil {
@@ -218,8 +226,11 @@ func (w *Workshop) SayQuote(ctx context.Context, by domain.Actor, id domain.Quot
 		}
 		before := string(j.Promised)
 		j.Quoted = at
-		if promised != "" {
-			j.Promised = promised
+		if day != "" {
+			j.Promised = day
+		}
+		if err := tx.AddPromise(ctx, promised(j.ID, q.ID, by, at, day, foretold, because)); err != nil {
+			return did{}, err
 		}
 		return did{fmt.Sprintf("said version %d to the customer, %s", q.Version, q.Currency.Show(q.Totals.Total)), before, string(j.Promised)}, nil
 	})

@@ -405,8 +405,8 @@ func TestPartsAndTemplates(t *testing.T) {
 		h.survey(id)
 		priced, err := h.work.PriceQuote(h.ctx, h.counter, id, quote.Sheet{Basis: quote.Firm, Rows: []quote.Row{{Task: "CC", Quantity: "2"}, {Part: "saddle-bone"}}})
 		h.must(err)
-		if priced.Because == "" || !strings.Contains(workshop.QuoteAnswer(&priced, "2026-11-25"), "firm") {
-			t.Errorf("because %q, answer %q", priced.Because, workshop.QuoteAnswer(&priced, "2026-11-25"))
+		if priced.Because == "" || !strings.Contains(workshop.QuoteAnswer(&priced, workshop.WindowFrom("2026-11-25", priced.Days), "2026-11-25"), "firm") {
+			t.Errorf("because %q, answer %q", priced.Because, workshop.QuoteAnswer(&priced, workshop.WindowFrom("2026-11-25", priced.Days), "2026-11-25"))
 		}
 		q := h.said(id, quote.Sheet{Basis: quote.Firm, Rows: []quote.Row{{Task: "CC", Quantity: "2"}}})
 		h.must(h.work.AnswerQuote(h.ctx, h.counter, q, quote.Answer{Outcome: quote.Whole, Who: "M", Channel: "phone"}, nil))

@@ -26,6 +26,7 @@ type Season struct {
 	Jobs        []*job.Job
 	Surveys     []job.Survey
 	Quotes      []*quote.Quote
+	Promises    []PromiseMade
 	Invoices    []*billing.Invoice
 	Payments    []billing.Payment
 	Diary       []Entry

@@ -11,7 +11,7 @@ import (
 
 // DraftAnswer says what a sheet comes to while it is built: [QuoteAnswer] when
 // it could be priced, else what is missing.
-func DraftAnswer(q *quote.Quote, today domain.Date, wrong int) string {
+func DraftAnswer(q *quote.Quote, w Window, today domain.Date, wrong int) string {
 	switch {
 	case len(q.Lines) == 0:
 		return "Nothing is on the quote yet: add the first task."
@@ -20,11 +20,11 @@ func DraftAnswer(q *quote.Quote, today domain.Date, wrong int) string {
 	case wrong > 1:
 		return fmt.Sprintf("%d fields need another look before there is a total.", wrong)
 	}
-	return QuoteAnswer(q, today)
+	return QuoteAnswer(q, w, today)
 }
 
 // VersionAnswer says where one version of a quote stands and what it comes to.
-func VersionAnswer(q *quote.Quote, shop *Shop, now time.Time) string {
+func VersionAnswer(q *quote.Quote, w Window, shop *Shop, now time.Time) string {
 	today := shop.Today(now)
 	total := q.Currency.Show(q.Totals.Total)
 	switch q.StateOn(today) {
@@ -39,9 +39,9 @@ func VersionAnswer(q *quote.Quote, shop *Shop, now time.Time) string {
 	case quote.Lapsed:
 		return fmt.Sprintf("It lapsed on %s without an answer. Make a new version to ask again.", day(q.ValidUntil, today))
 	case quote.Open:
-		return QuoteAnswer(q, today) + fmt.Sprintf(" Said %s, no answer yet.", ago(q.Said, now, shop))
+		return QuoteAnswer(q, w, today) + fmt.Sprintf(" Said %s, no answer yet.", ago(q.Said, now, shop))
 	}
-	return QuoteAnswer(q, today) + " Not said to the customer yet."
+	return QuoteAnswer(q, w, today) + " Not said to the customer yet."
 }
 
 // MoneyAnswer says what is owed on a job, to the cent.

@@ -5,7 +5,6 @@ import (
 	"testing"
 	"time"
 
-	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
@@ -41,7 +40,7 @@ func TestVersionAnswerSaysTheState(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			q := base
 			c.change(&q)
-			if got := VersionAnswer(&q, shop, now); !strings.Contains(got, c.want) {
+			if got := VersionAnswer(&q, WindowFrom(shop.Today(now), q.Days), shop, now); !strings.Contains(got, c.want) {
 				t.Errorf("got %q, want %q in it", got, c.want)
 			}
 		})
@@ -88,9 +87,9 @@ func TestDraftAnswerSaysWhatIsMissing(t *testing.T) {
 		{&quote.Quote{}, 1, "Nothing is on the quote yet: add the first task."},
 		{q, 1, "One field needs another look before there is a total."},
 		{q, 3, "3 fields need another look before there is a total."},
-		{q, 0, QuoteAnswer(q, domain.Date("2026-12-03"))},
+		{q, 0, QuoteAnswer(q, WindowFrom("2026-12-03", q.Days), "2026-12-03")},
 	} {
-		if got := DraftAnswer(c.q, "2026-12-03", c.wrong); got != c.want {
+		if got := DraftAnswer(c.q, WindowFrom("2026-12-03", c.q.Days), "2026-12-03", c.wrong); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
 	}

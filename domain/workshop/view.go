@@ -58,6 +58,7 @@ type Queries interface {
 	PhotoQueries
 	ComebackQueries
 	QueueQueries
+	PromiseQueries
 	SeasonQueries
 	FeedQueries
 

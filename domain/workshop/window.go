@@ -12,12 +12,14 @@ import (
 	"winterbench/templates"
 )
 
-// Window is when a job is likely ready, counted from a day. It comes from the
-// waits of the templates alone: the queue in front of the bench is not in it.
+// Window is when a job is likely ready. It comes out of the queue where that can be
+// played; else from the waits of the templates alone, counted from a day.
 type Window struct {
 	Earliest domain.Date `json:"earliest"`
 	Likely   domain.Date `json:"likely"`
 	Late     domain.Date `json:"late"`
+	ByQueue  bool        `json:"by_queue"` // out of the real queue, where Late is the day to say; else the waits alone
+	Because  string      `json:"because"`  // what the time goes into, or why the queue has no answer; may be ""
 }
 
 // IsZero reports whether there is no window.

@@ -14,6 +14,7 @@ type Workshop struct {
 	clock    domain.Clock
 	pictures PictureKeeper
 	opening  chan struct{} // holds one entry while a picture is opened
+	outlook  *Outlook      // nil: nothing is asked of the queue
 }
 
 // New makes a workshop on a store.

@@ -283,6 +283,13 @@ func (b *book) PaymentsOf(_ context.Context, id domain.JobID) ([]billing.Payment
 	return r.payments, nil
 }
 
+// AddPromise keeps what was told of a day.
+func (b *book) AddPromise(_ context.Context, p *workshop.PromiseMade) error {
+	id(b, "promises", &p.ID)
+	b.season.Promises = append(b.season.Promises, *p)
+	return nil
+}
+
 // AddPayment keeps a payment.
 func (b *book) AddPayment(_ context.Context, p *billing.Payment) error {
 	id(b, "payments", &p.ID)

@@ -33,6 +33,9 @@ func Season(seed uint64, now time.Time) (*workshop.Season, error) {
 	if err := s.keepAir(); err != nil {
 		return nil, err
 	}
+	if err := keepWindows(s.b.season, s.end); err != nil {
+		return nil, err
+	}
 	s.now = s.end
 	return s.b.season, takePhotos(s.b.season, seed)
 }

@@ -220,6 +220,11 @@ func (w *walk) survey() job.Survey {
 	if w.rh < 38 && w.kind != "finish" {
 		sv.Findings = append(sv.Findings, w.drySigns()...)
 	}
+	for i, f := range sv.Findings { // a loose brace makes a sunk top worse
+		if g, _, ok := sv.Suggest(f, nil); ok && g > f.Grade {
+			sv.Findings[i].Grade = g
+		}
+	}
 	return sv
 }
 
