@@ -133,13 +133,10 @@ func MeasureField(name, label string, m wood.Measure, unit wood.Unit) Field {
 
 // UnitWord shows a unit as people write it: °C for C, °F for F.
 func UnitWord(u wood.Unit) string {
-	switch u {
-	case wood.Celsius:
-		return "°C"
-	case "F":
+	if u == "F" {
 		return "°F"
 	}
-	return string(u)
+	return u.Word()
 }
 
 // MeasureIn reads a measure field. A typed value counts although "not

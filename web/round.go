@@ -139,7 +139,7 @@ func (s *Server) roundRow(c *gin.Context, r workshop.HeldRow, shop *workshop.Sho
 	for _, q := range roundSeries {
 		f := Field{Kind: "text", Name: at + q.name, Label: q.label, Value: form(c, at+q.name), Unit: UnitWord(q.unit), Keys: "decimal", Max: 24}.Marked(errs)
 		if last := q.of(r); last.Is() {
-			f.Help = "was " + last.Value.String()
+			f.Help = "was " + last.Rounded().String()
 		}
 		row.Fields = append(row.Fields, f)
 	}

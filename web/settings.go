@@ -86,7 +86,7 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			count("warranty_days", "We stand for it", shop.Covers().Days, "days"), count("warranty_low", "in air from", shop.Covers().LowRH, "%"), count("warranty_high", "to", shop.Covers().HighRH, "%"),
 		}},
 		{Legend: "Taxes", Fields: []Field{tax}},
-		{Legend: "Measures", Note: "How pages show them; limits and reasons stay in mm, C and g. They are typed in any unit: 3/64\", 68 F.", Across: true, Fields: []Field{
+		{Legend: "Measures", Note: "How pages show them; limits and reasons stay in mm, °C and g. They are typed in any unit: 3/64\", 68 F.", Across: true, Fields: []Field{
 			ChoiceField("units.length", "Lengths in", keep("units.length", shop.Units.Length), canonFirst(workshop.LengthUnits())),
 			ChoiceField("units.temperature", "Temperatures in", keep("units.temperature", shop.Units.Temperature), canonFirst(workshop.TemperatureUnits())),
 			ChoiceField("units.weight", "Weights in", keep("units.weight", shop.Units.Weight), canonFirst(workshop.WeightUnits())),

@@ -201,7 +201,7 @@ func howMuch(t *job.Task) string {
 	if t.Unit == "" {
 		return "once"
 	}
-	return fmt.Sprintf("%d %s", t.Quantity, t.Unit)
+	return fmt.Sprintf("%d %s", t.Quantity, domain.UnitFor(t.Quantity, t.Unit))
 }
 
 // skillWord says who can do a task. Source: common practice, no source.

@@ -60,7 +60,7 @@ func handsText(t templates.Template) string {
 	if t.Unit != "" {
 		per := t.Unit
 		if t.PerUnit > 1 {
-			per = fmt.Sprintf("%d %s", t.PerUnit, t.Unit)
+			per = fmt.Sprintf("%d %s", t.PerUnit, domain.UnitFor(t.PerUnit, t.Unit))
 		}
 		text += " per " + per
 	}

@@ -167,7 +167,7 @@ func (r *Reading) Check(now time.Time) error {
 		f.Add("rh", "must be from 0 to 100 %%")
 	}
 	if r.Celsius != nil && !warmth(*r.Celsius) {
-		f.Add("celsius", "must be from -50 to 60 C")
+		f.Add("celsius", "must be from -50 to 60 °C")
 	}
 	if r.At.After(now) {
 		f.Add("at", "must not lie in the future")

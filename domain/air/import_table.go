@@ -92,9 +92,9 @@ func (t table) words(order DateOrder, zone *time.Location) string {
 	case t.air < 0:
 		parts = append(parts, "no temperature")
 	case t.fahrenheit:
-		parts = append(parts, "temperature in Fahrenheit, turned into C")
+		parts = append(parts, "temperature in Fahrenheit, turned into °C")
 	default:
-		parts = append(parts, "temperature in C")
+		parts = append(parts, "temperature in °C")
 	}
 	return strings.Join(parts, ", ")
 }

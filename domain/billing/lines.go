@@ -101,7 +101,7 @@ func taskLine(j *job.Job, q *quote.Quote, l quote.Line, minutes map[domain.TaskI
 	}
 	line := Line{Kind: l.Kind, Name: l.Name, Task: t.ID, Count: l.Count, Price: l.Price, Off: l.OffNow(j.Comeback)}
 	if l.Unit != "" {
-		line.Detail = fmt.Sprintf("%d %s", l.Quantity, l.Unit)
+		line.Detail = fmt.Sprintf("%d %s", l.Quantity, domain.UnitFor(l.Quantity, l.Unit))
 	}
 	if q.Basis == quote.Estimate && l.ByTime && !l.Typed {
 		line.Minutes = minutes[t.ID]

@@ -120,7 +120,7 @@ func (p PastJob) facts(sort string) Facts {
 func WorkOf(t Task) Work {
 	w := Work{Name: t.Name, Made: t.Made, Done: t.Done, By: t.DoneBy, Glued: t.Glues(), Dry: t.Dry}
 	if t.Unit != "" {
-		w.Quantity = fmt.Sprintf("%d %s", t.Quantity, t.Unit)
+		w.Quantity = fmt.Sprintf("%d %s", t.Quantity, domain.UnitFor(t.Quantity, t.Unit))
 	}
 	if t.Unit == "cleats" {
 		w.Cleats = t.Quantity

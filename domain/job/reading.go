@@ -39,7 +39,7 @@ func (r Reading) Check(f domain.Fields) {
 		f.Add("rh", "is in %%: write %s for %s %%", percent, percent)
 	}
 	within(f, "rh", rh, 0, 100, "%")
-	within(f, "air", r.Air, -30, 50, "C")
+	within(f, "air", r.Air, -30, 50, "°C")
 	within(f, "gap", r.Gap, 0, 20, "mm")
 	within(f, "arch", r.Arch, -20, 20, "mm")
 	within(f, "weight", r.Weight, 50, 20000, "g")

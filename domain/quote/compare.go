@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"winterbench/domain"
 	"winterbench/domain/money"
 )
 
@@ -58,7 +59,7 @@ func counterpart(lines []Line, taken []bool, l Line) int {
 func difference(was, is Line, text func(money.Amount) string) string {
 	switch {
 	case was.Template != "" && was.Quantity != is.Quantity:
-		return strings.TrimSpace(fmt.Sprintf("%d to %d %s", was.Quantity, is.Quantity, is.Unit))
+		return strings.TrimSpace(fmt.Sprintf("%d to %d %s", was.Quantity, is.Quantity, domain.UnitFor(is.Quantity, is.Unit)))
 	case was.Template == "" && !was.Count.Equal(is.Count):
 		return strings.TrimSpace(was.Count.String() + " to " + is.Count.String() + " " + is.Unit)
 	case was.Net != is.Net:

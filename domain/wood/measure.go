@@ -47,11 +47,29 @@ type Measure struct {
 // Is reports whether there is a value.
 func (m Measure) Is() bool { return m.Known == Measured }
 
-// Text shows the measure in its canonical unit, or says that there is none.
+// resolution is how many decimals of a canonical unit are shown: a hundredth of a
+// millimetre is what a feeler tells apart, a tenth what the other meters do.
+// Source: common practice, no source.
+var resolution = map[Unit]int32{Millimetre: 2, Celsius: 1, Percent: 1, Gram: 1}
+
+// Word is the unit as a sentence writes it.
+func (u Unit) Word() string {
+	if u == Celsius {
+		return "°C"
+	}
+	return string(u)
+}
+
+// Rounded is the value as exactly as it is shown: what was typed in inches has
+// decimals that nobody measured.
+func (m Measure) Rounded() decimal.Decimal { return m.Value.Round(resolution[m.Unit]) }
+
+// Text shows the measure in its canonical unit, rounded to what can be measured,
+// or says that there is none.
 func (m Measure) Text() string {
 	switch m.Known {
 	case Measured:
-		return m.Value.String() + " " + string(m.Unit)
+		return m.Rounded().String() + " " + m.Unit.Word()
 	case CouldNotReach:
 		return "could not reach"
 	}

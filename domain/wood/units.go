@@ -27,7 +27,7 @@ func (m Measure) In(u Units) string {
 		return m.Value.DivRound(inch, 16).StringFixed(3) + " in"
 	case m.Unit == Celsius && u.Temperature == "F":
 		f := m.Value.Mul(decimal.NewFromInt(9)).DivRound(decimal.NewFromInt(5), 16).Add(decimal.NewFromInt(32))
-		return f.Round(1).String() + " F"
+		return f.Round(1).String() + " °F"
 	case m.Unit == Gram && u.Weight == "oz":
 		return m.Value.DivRound(ounce, 16).Round(1).String() + " oz"
 	}

@@ -16,7 +16,7 @@ import (
 const HeatedTo = 21
 
 // OutdoorAnswer says what the outdoor air would be in a heated room with nothing
-// added: "Outdoor air (-10 C, 80 %) warmed to 21 C would be at 9 %." It is ""
+// added: "Outdoor air (-10 °C, 80 %) warmed to 21 °C would be at 9 %." It is ""
 // without an outdoor place that was read with its temperature.
 func OutdoorAnswer(n *AirNow) string {
 	for _, p := range n.Places {
@@ -28,7 +28,7 @@ func OutdoorAnswer(n *AirNow) string {
 		if c > HeatedTo {
 			word = "cooled"
 		}
-		said := fmt.Sprintf("Outdoor air (%s C, %s %%) %s to %d C would be at %.0f %%.", p.Last.Celsius.Round(0), p.Last.RH.Round(0), word, HeatedTo, math.Round(wood.HeatedIndoor(c, rh, HeatedTo)))
+		said := fmt.Sprintf("Outdoor air (%s °C, %s %%) %s to %d °C would be at %.0f %%.", p.Last.Celsius.Round(0), p.Last.RH.Round(0), word, HeatedTo, math.Round(wood.HeatedIndoor(c, rh, HeatedTo)))
 		return strings.Replace(said, "(-", "(\u2212", 1)
 	}
 	return ""
