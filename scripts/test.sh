@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
-# Runs all checks: layout of the code, vet, staticcheck, and every test with the
-# race detector on both database engines; fails when the tests of domain reach
-# less than 90 % of its statements. What is missing is installed or named first
-# (scripts/need.sh). "make test" and CI run this and nothing else.
+# Runs all checks: layout of the code, vet, staticcheck, and every test on both
+# database engines, with the race detector but for the longest tests of domain;
+# fails when the tests of domain reach less than 90 % of its statements. What is
+# missing is installed or named first (scripts/need.sh). "make test" and CI run this
+# and nothing else.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source scripts/find.sh
@@ -53,13 +54,20 @@ browser_packages() {
 	[ "$kept" -nt "$lock" ] || (cd browser && npm ci --no-audit --no-fund --loglevel=error)
 }
 
-# Statements of domain that the tests of domain itself reach.
+# Statements of domain that the tests of domain itself reach. All tests run, without
+# the race detector, which makes sums of chances ten times as slow.
 domain_tests() {
-	go test -race -timeout 20m -coverpkg=./domain/... -coverprofile=coverage.out ./domain/... || return 1
+	go test -timeout 20m -coverpkg=./domain/... -coverprofile=coverage.out ./domain/... || return 1
 	local percent
 	percent=$(go tool cover -func=coverage.out | awk '$1 == "total:" { sub("%", "", $3); print $3 }')
 	echo "domain: $percent % of statements are reached, $least_coverage % are wanted"
 	awk -v got="$percent" -v want=$least_coverage 'BEGIN { exit !(got + 0 >= want) }'
+}
+
+# With the race detector, without those tests that leave themselves out under
+# -short: they play or judge thousands of times what smaller tests do here.
+domain_races() {
+	go test -race -short -timeout 20m ./domain/...
 }
 
 other_tests() {
@@ -78,6 +86,7 @@ check "formatted" formatted
 check "vet" go vet ./...
 check "staticcheck $staticcheck_version" staticcheck
 check "tests of domain, coverage of at least $least_coverage %" domain_tests
+check "tests of domain with the race detector" domain_races
 check "all other tests, on SQLite and PostgreSQL" other_tests
 
 echo
