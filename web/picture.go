@@ -57,6 +57,7 @@ type BalanceDrawing struct {
 	High               bool // bad luck is drawn
 	Last               bool // last year is drawn
 	Limited            bool // what there is is drawn
+	Stepped            bool
 }
 
 // BalanceBar is one drawn week.
@@ -72,7 +73,8 @@ type BalanceBar struct {
 	HighAbove, HighAboveH string // bad luck: the top and its height; "" for none
 	HighBelowH            string
 	AboveAt, BelowAt      string // what there is in this week; "" for the same in all
-	Mark                  string
+	Mark                  string // a word; "" under the same word as the week before
+	Marked                bool
 }
 
 // Lay computes the drawing. The halves have their own scales, each as high as
@@ -84,6 +86,7 @@ func (b Balance) Lay() BalanceDrawing {
 		down = max(down, w.Below, w.LastBelow, w.HighBelow, w.BelowThere)
 	}
 	d := BalanceDrawing{Above: b.Above, Below: b.Below, AboveTop: figure(math.Round(up*10) / 10), BelowLow: figure(math.Round(down*10) / 10)}
+	d.Stepped = b.Stepped
 	d.Limited = b.Stepped || b.Above.Limit > 0 || b.Below.Limit > 0
 	if b.Above.Limit > 0 {
 		d.AboveAt = percent(50 - half(b.Above.Limit, up))
@@ -96,6 +99,9 @@ func (b Balance) Lay() BalanceDrawing {
 	for i, w := range b.Weeks {
 		bar := b.bar(w, up, down)
 		x := float64(i) * step
+		if i > 0 && w.Mark == b.Weeks[i-1].Mark {
+			bar.Mark = ""
+		}
 		bar.X, bar.Width, bar.Middle = percent(x+step*0.12), percent(step*0.76), percent(x+step/2)
 		if b.Stepped || i%every == 0 {
 			bar.Label = w.Label
@@ -113,7 +119,7 @@ func (b Balance) bar(w BalanceWeek, up, down float64) BalanceBar {
 		BelowH: percent(half(w.Below, down)), Expected: w.Expected,
 		Over: b.Above.Limit > 0 && w.Above > b.Above.Limit || b.Below.Limit > 0 && w.Below > b.Below.Limit,
 	}
-	bar.Mark = w.Mark
+	bar.Mark, bar.Marked = w.Mark, w.Mark != ""
 	if b.Stepped {
 		bar.Over = w.Mark != ""
 		bar.AboveAt, bar.BelowAt = percent(50-half(w.AboveThere, up)), percent(50+half(w.BelowThere, down))

@@ -186,7 +186,7 @@ func whatIfSide(now, then *workshop.Tried, a *workshop.SeasonAhead) WhatIfSide {
 	return side
 }
 
-func chance(p float64) string { return fmt.Sprintf("%.0f times in 100", 100*p) }
+func chance(p float64) string { return Plural(int(math.Round(100*p)), "time", "times") + " in 100" }
 
 // windowText writes when the usual job is ready: likely, and with bad luck.
 func windowText(t *workshop.Tried, a *workshop.SeasonAhead) string {
