@@ -189,3 +189,13 @@ func (f foretold) quantile(p float64) float64 {
 func (f foretold) rangeOf() Range {
 	return Range{Mean: f.mean, P10: f.quantile(0.1), P50: f.quantile(0.5), P90: f.quantile(0.9)}
 }
+
+// errorOf is the standard error of a coefficient.
+func (f fitted) errorOf(i int) float64 {
+	var chol mat.Cholesky
+	var inverse mat.SymDense
+	if !chol.Factorize(f.hessian) || chol.InverseTo(&inverse) != nil {
+		return math.Inf(1)
+	}
+	return math.Sqrt(inverse.At(i, i))
+}
