@@ -13,7 +13,9 @@ import (
 // SeasonOf works the coming weeks out of the facts as they are.
 func SeasonOf(f SeasonFacts) (*SeasonAhead, error) {
 	a := &SeasonAhead{Shop: f.Shop, Now: f.Now, Kinds: seasonKinds(f.Visits), facts: f}
-	a.foretell()
+	if err := a.foretell(); err != nil {
+		return nil, err
+	}
 	in := inHouse(f.Facts)
 	a.House = houseText(in)
 	a.Weeks = a.weeks(Change{}, in)
@@ -31,11 +33,13 @@ func houseText(in house) string {
 }
 
 // foretell works out what comes of each kind in a year of weeks.
-func (a *SeasonAhead) foretell() {
+func (a *SeasonAhead) foretell() (err error) {
 	f := a.facts
 	monday, counts := weekCounts(f.Visits, f.Now, f.Shop.Location())
 	a.from = mondayOf(f.Shop.Today(f.Now))
-	a.Model = a.predict(monday, counts)
+	if a.Model, err = a.predict(monday, counts); err != nil {
+		return err
+	}
 	for _, v := range f.Visits {
 		if v.Asked && v.At.After(f.Now.AddDate(-1, 0, 0)) {
 			a.Asked++
@@ -44,6 +48,7 @@ func (a *SeasonAhead) foretell() {
 			a.Visits++
 		}
 	}
+	return nil
 }
 
 // yearWeeks is how far each kind is foretold: what is moved to summer must come
