@@ -4,9 +4,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
-	"winterbench/domain/workshop/demo"
 	"winterbench/store"
 	"winterbench/store/storetest"
 )
@@ -21,11 +19,7 @@ func TestBackupAndRestore(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			season, err := demo.Season(3, time.Date(2026, time.November, 25, 16, 5, 0, 0, time.UTC))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := s.Load(t.Context(), season); err != nil {
+			if err := s.Load(t.Context(), invented(t)); err != nil {
 				t.Fatal(err)
 			}
 			s.Close()

@@ -39,8 +39,7 @@ func coarse(t *testing.T, seed uint64) []byte {
 // beside the database afterwards.
 func TestPhotosPassTheWholeServer(t *testing.T) {
 	database, folder := storetest.Database(t, "sqlite"), filepath.Join(t.TempDir(), "named")
-	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: database, Photos: folder})
-	c := signedIn(t, at, out.String(), "owner")
+	at, c := demoShopWith(t, database, folder, "owner")
 	_, page, _ := get(t, c, at+"/jobs?stage=surveyed")
 	job := regexp.MustCompile(`/jobs/\d+`).FindString(page)
 	var body bytes.Buffer

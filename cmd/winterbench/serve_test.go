@@ -12,9 +12,13 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"winterbench/domain/workshop"
+	"winterbench/domain/workshop/demo"
+	"winterbench/store"
 	"winterbench/store/storetest"
 )
 
@@ -116,9 +120,51 @@ func demoShop(t *testing.T, engine, hat string) (string, *http.Client) {
 
 func demoShopOn(t *testing.T, database, hat string) (string, *http.Client) {
 	t.Helper()
-	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: database})
+	return demoShopWith(t, database, filepath.Join(t.TempDir(), "photos"), hat)
+}
+
+// demoShopWith keeps the photos in that folder.
+func demoShopWith(t *testing.T, database, photos, hat string) (string, *http.Client) {
+	t.Helper()
+	s, err := store.Open(t.Context(), database, nil, store.PhotosIn(photos))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Load(t.Context(), invented(t)); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	at, out := started(t, &serveCommand{Demo: true, Seed: 1, Database: database, Photos: photos})
 	return at, signedIn(t, at, out.String(), hat)
 }
+
+// invented is the shop that all tests load and none changes; it is made once.
+// That serve makes it by itself is what TestDemoKeepsOutOfARealShop tests.
+func invented(t *testing.T) *workshop.Season {
+	t.Helper()
+	s, err := inventedOnce()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+var inventedOnce = sync.OnceValues(func() (*workshop.Season, error) {
+	s, err := demo.Season(1, time.Now())
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range demo.SignIns() {
+		for k := range s.Staff {
+			if s.Staff[k].Name == p.Name {
+				s.Staff[k].Password = workshop.HashPassword(p.Password)
+			}
+		}
+	}
+	return s, nil
+})
 
 // signedIn signs in somebody of the invented shop, as its terminal says, who
 // wears the hat.
