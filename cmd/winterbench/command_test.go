@@ -52,6 +52,17 @@ func TestCalcCommand(t *testing.T) {
 	}
 }
 
+func TestCalcSeasonCommand(t *testing.T) {
+	_, example, _ := commanded(t, "", "calc", "season", "--example")
+	code, out, errs := commanded(t, example, "calc", "season")
+	if code != 0 || !strings.Contains(out, `"overloaded":true`) || !strings.Contains(out, `"week":"2026-W53"`) {
+		t.Errorf("its own example: status %d, %s%s", code, out, errs)
+	}
+	if code, out, errs := commanded(t, `{"weeks":[{"week":"x"}]}`, "calc", "season"); code != 1 || !strings.Contains(out+errs, "weeks[0].week") {
+		t.Errorf("a week that is none: status %d, %s; want the field named", code, out+errs)
+	}
+}
+
 func TestStaffCommands(t *testing.T) {
 	at := filepath.Join(t.TempDir(), "shop.db")
 	s, err := store.Open(t.Context(), at, nil)

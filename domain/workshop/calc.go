@@ -8,6 +8,7 @@ import (
 	"winterbench/domain/hold"
 	"winterbench/domain/money"
 	"winterbench/domain/queue"
+	"winterbench/domain/season"
 	"winterbench/domain/wood"
 )
 
@@ -36,6 +37,10 @@ var calcs = map[string]Calc{
 	"promise": {
 		Name: "promise", What: "hours, jobs and places to the days on which each job is likely done",
 		Run: queue.CalcPromise, Example: queue.CalcPromiseExample,
+	},
+	"season": {
+		Name: "season", What: "weekly arrivals to what is likely to come, in bench minutes and places against what there is",
+		Run: season.CalcSeason, Example: season.CalcSeasonExample,
 	},
 }
 
