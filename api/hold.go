@@ -40,7 +40,9 @@ type readingDoc struct {
 	Meter   int64     `json:"meter" doc:"That read the air; 0 when it is not on the list"`
 	Offset  string    `json:"offset" doc:"Added to what the meter showed: rh is put right by it"`
 	Trusted bool      `json:"trusted" doc:"The meter was within its calibration at that moment"`
-	Note    string    `json:"note"`
+	Note    string    `json:"note" doc:"Of a correction: its reason"`
+
+	Replaces *int64 `json:"replaces,omitempty" doc:"The reading that this one puts right, or takes back when it has no value; left out for one of its own"`
 }
 
 // judgement is what the readings of a hold say.
@@ -103,9 +105,14 @@ func holdOf(h job.Hold, f *workshop.Folder, now time.Time) holdDoc {
 		Curve: each(workshop.CurveOf(&h, says, now), func(p workshop.CurvePoint) curvePoint { return curvePoint{At: p.At.UTC(), span: span(p.Span)} }),
 		Start: h.Start.UTC(), End: moment(h.End), Reason: h.Reason, Note: h.Note, By: h.By, EndedBy: h.EndedBy,
 		Readings: each(h.Readings, func(r job.Reading) readingDoc {
-			return readingDoc{
+			out := readingDoc{
 				ID: int64(r.ID), At: r.At.UTC(), By: r.By, RH: measureOf(r.RH), Air: measureOf(r.Air), Gap: measureOf(r.Gap), Arch: measureOf(r.Arch), Weight: measureOf(r.Weight), Meter: int64(r.Meter), Offset: r.Offset.String(), Trusted: r.Trusted, Note: r.Note,
 			}
+			if r.Replaces != 0 {
+				id := int64(r.Replaces)
+				out.Replaces = &id
+			}
+			return out
 		}),
 	}
 }
@@ -143,6 +150,12 @@ type readingNote struct {
 	Note   string `json:"note,omitempty"`
 }
 
+type correctionIn struct {
+	OnHold
+	Reading int64 `path:"reading" minimum:"1" doc:"Identity of the reading that is put right"`
+	Body    readingNote
+}
+
 type endHoldIn struct {
 	OnHold
 	Body endHoldOrder
@@ -161,6 +174,10 @@ func (a *API) holdRoutes() {
 	})
 	o.path, o.id, o.summary = "/jobs/{job}/holds/{hold}/readings", "note_reading", "Note a reading, made now"
 	change(a, o, a.noteReading)
+	o.path, o.id, o.summary = "/jobs/{job}/holds/{hold}/readings/{reading}/correction", "correct_hold_reading", "Put a reading right; without a value it is taken back"
+	o.about = "The old reading stays on record and counts no more; the new one counts for its moment. note is the reason, which is needed."
+	change(a, o, a.correctReading)
+	o.about = ""
 	o.path, o.id, o.summary = "/jobs/{job}/holds/{hold}/end", "end_hold", "End a hold"
 	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *endHoldIn) error {
 		return a.work.EndHold(ctx, by, id, domain.HoldID(in.Hold), string(in.Body.Reason), in.Body.Note)
@@ -168,15 +185,29 @@ func (a *API) holdRoutes() {
 }
 
 func (a *API) noteReading(ctx context.Context, by domain.Actor, id domain.JobID, in *readingIn) error {
-	f, b := domain.Fields{}, in.Body
-	r := job.Reading{
-		RH: measureIn(f, "rh", b.RH, wood.Percent), Air: measureIn(f, "air", b.Air, wood.Celsius), Gap: measureIn(f, "gap", b.Gap, wood.Millimetre),
-		Arch: measureIn(f, "arch", b.Arch, wood.Millimetre), Weight: measureIn(f, "weight", b.Weight, wood.Gram), Meter: domain.MeterID(b.Meter), Note: b.Note,
-	}
-	if err := f.Err(); err != nil {
+	r, err := in.Body.reading()
+	if err != nil {
 		return err
 	}
 	return a.work.NoteReading(ctx, by, id, domain.HoldID(in.Hold), r)
+}
+
+func (a *API) correctReading(ctx context.Context, by domain.Actor, id domain.JobID, in *correctionIn) error {
+	r, err := in.Body.reading()
+	if err != nil {
+		return err
+	}
+	r.Replaces = domain.ReadingID(in.Reading)
+	return a.work.CorrectReading(ctx, by, id, domain.HoldID(in.Hold), r)
+}
+
+// reading reads the values, each by its name when it is wrong.
+func (b readingNote) reading() (job.Reading, error) {
+	f := domain.Fields{}
+	return job.Reading{
+		RH: measureIn(f, "rh", b.RH, wood.Percent), Air: measureIn(f, "air", b.Air, wood.Celsius), Gap: measureIn(f, "gap", b.Gap, wood.Millimetre),
+		Arch: measureIn(f, "arch", b.Arch, wood.Millimetre), Weight: measureIn(f, "weight", b.Weight, wood.Gram), Meter: domain.MeterID(b.Meter), Note: b.Note,
+	}, f.Err()
 }
 
 // holdRule holds the owner's figures for ending a hold.

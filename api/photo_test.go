@@ -48,6 +48,7 @@ func TestPhotosOfAJob(t *testing.T) {
 			t.Errorf("the same key made photos %d and %d", id, again)
 		}
 		h.post(at+"?subject=after&place=centre+seam&note=as+it+came", shot(t, 90), keyed).problem(409)
+		h.post(at+"?subject=after", "", asJPEG).problem(400, "this file is empty")
 		h.post(at+"?subject=after", shot(t, 90), asJPEG).problem(409, "on the job already")
 		h.get(at).want("total", "1").want("items.0.subject", "before")
 		h.get(path).want("withdrawn_why", "")

@@ -87,6 +87,16 @@ func problemOf(err error, what string) *Problem {
 	return p.complete()
 }
 
+// bodyOf is what the body of an operation must be; ctx may be nil.
+func bodyOf(ctx huma.Context) string {
+	if ctx != nil && ctx.Operation() != nil {
+		if o, ok := ctx.Operation().Metadata[metaOp].(operation); ok && o.pictures {
+			return "the picture itself, and this file is empty; send the picture again"
+		}
+	}
+	return "a JSON object"
+}
+
 func (p *Problem) sort() {
 	slices.SortFunc(p.Errors, func(a, b Wrong) int { return cmp.Or(cmp.Compare(a.Field, b.Field), cmp.Compare(a.Detail, b.Detail)) })
 }
@@ -165,7 +175,7 @@ func problemIn(ctx huma.Context, status int, detail string, errs []error) *Probl
 	}
 	p := &Problem{Status: status, Detail: detail}
 	if status == http.StatusBadRequest && len(errs) == 0 {
-		p.Detail = "a body is needed: a JSON object"
+		p.Detail = "a body is needed: " + bodyOf(ctx)
 	}
 	for _, err := range errs {
 		p.Errors = append(p.Errors, wrongOf(ctx, err))

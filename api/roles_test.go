@@ -32,7 +32,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /air/places/{place}/readings": workshop.ActAir, "POST /air/readings/{reading}/correction": workshop.ActAir,
 	"POST /air/places/{place}/import": workshop.ActAir, "POST /air/places/{place}/answers": workshop.ActAir,
 	"POST /jobs/{job}/waits": workshop.ActWait, "POST /jobs/{job}/tasks/{task}/waits": workshop.ActWait, "POST /jobs/{job}/waits/{wait}/end": workshop.ActWait,
-	"POST /jobs/{job}/holds": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/end": workshop.ActHold,
+	"POST /jobs/{job}/holds": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings/{reading}/correction": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/end": workshop.ActHold,
 	"POST /jobs/{job}/earlier": workshop.ActLink, "POST /jobs/{job}/comeback": workshop.ActComeback, "POST /jobs/{job}/tasks/{task}/made": workshop.ActMade,
 	"POST /jobs/{job}/calls": workshop.ActCall, "POST /jobs/{job}/invoices": workshop.ActInvoice, "POST /jobs/{job}/invoices/preview": workshop.ActRead,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,

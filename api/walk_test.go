@@ -63,12 +63,28 @@ func (w *walk) held() {
 		w.bench.post(hold+"/readings", map[string]any{"rh": rh, "gap": `1/128"`, "weight": "2.1 kg"}).is(200)
 		w.clock.pass(2 * day)
 	}
+	w.slip(hold)
 	r = w.get("/cabinet")
 	r.want("holds.0.place", "place 1").want("holds.0.rh.value", "46").want("holds.0.weight.value", "2100").want("holds.0.gap.typed", `1/128"`)
 	w.bench.post(hold+"/end", map[string]any{"reason": "steady by measurement"}).is(422)
 	w.as(domain.Owner).post(hold+"/end", map[string]any{"reason": "owner's exception", "note": "a concert on Friday"}).is(200)
 	w.bench.post(t+"/finish", nil).is(409) // the end of the hold has finished its task
 	w.checked(t)
+}
+
+// slip notes a reading with a slip, puts it right and takes it back.
+func (w *walk) slip(hold string) {
+	w.t.Helper()
+	w.bench.post(hold+"/readings", map[string]any{"rh": "64 %"}).is(200)
+	wrong := w.get(w.job).id("holds.0.readings.3.id")
+	at := fmt.Sprintf("%s/readings/%d/correction", hold, wrong)
+	w.bench.post(at, map[string]any{"rh": "46 %"}).wrong(422, "note", "needed")
+	w.bench.post(at, map[string]any{"rh": "146", "weight": "heavy", "note": "misread"}).problem(422)
+	r := w.bench.post(at, map[string]any{"rh": "46 %", "note": "misread"}).is(200)
+	r.want("holds.0.readings.4.replaces", fmt.Sprint(wrong)).want("holds.0.readings.4.rh.value", "46").want("holds.0.readings.4.note", "misread")
+	w.bench.post(at, map[string]any{"rh": "45 %", "note": "again"}).problem(409, "corrected before")
+	back := fmt.Sprintf("%s/readings/%d/correction", hold, r.id("holds.0.readings.4.id"))
+	w.bench.post(back, map[string]any{"note": "it was another guitar"}).is(200)
 }
 
 // glued works on the crack and lets it clamp overnight.

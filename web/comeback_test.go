@@ -241,8 +241,22 @@ func TestSplitFromBuilderToBill(t *testing.T) {
 	if text := textOf(s.get(jobPath(id) + "/money")); !strings.Contains(text, "60 mm; comeback: shared") || !strings.Contains(text, "67.10") {
 		t.Errorf("the bill does not show the split: %s", text)
 	}
+	warned := func() bool {
+		const text = "was said before it was decided who pays"
+		job, version := textOf(s.get(jobPath(id))), textOf(s.get(draft))
+		if strings.Contains(job, text) != strings.Contains(version, text) {
+			t.Errorf("the job and the quote do not warn alike: %s\n%s", job, version)
+		}
+		return strings.Contains(job, text)
+	}
+	if warned() {
+		t.Error("a price that follows the decision is warned of")
+	}
 	s.clock.now = s.clock.now.Add(time.Hour)
 	s.post(jobPath(id)+"/was-it-us/decide", "decide_cause", "glue failed", "decide_share", "ours", "decide_why", "on second thoughts")
+	if !warned() {
+		t.Error("nobody is told that the price was said before the decision")
+	}
 	if text := textOf(s.get(jobPath(id) + "/money")); !strings.Contains(text, "comeback: our work") || !strings.Contains(text, "42.90") {
 		t.Errorf("a decision in the customer's favour does not count at once: %s", text)
 	}

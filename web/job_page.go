@@ -100,6 +100,9 @@ func (v jobView) in(t time.Time) time.Time { return t.In(v.Shop.Location()) }
 func (v jobView) fill(p *JobPage) {
 	p.Folio, p.Answer = fmt.Sprintf("tag %d", v.Job.Tag), v.Folder.Answer
 	p.Because = []string{"Stage: " + string(v.Stage)}
+	if text := workshop.PricedBefore(v.Folder); text != "" {
+		p.Because = append(p.Because, text)
+	}
 	p.Life = lifeStrip(v.Folder, v.now)
 	v.next(p)
 	v.people(p)

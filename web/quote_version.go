@@ -136,6 +136,9 @@ func (s *Server) afterVersion(c *gin.Context, v *version, err error, said string
 	}
 }
 
+// newest reports that no later version of the quote was made.
+func newest(v *version) bool { return len(v.Versions) > 0 && v.Versions[0].ID == v.q.ID }
+
 func (s *Server) version(c *gin.Context, status int, v *version, errs domain.Fields) {
 	q, who := v.q, actor(c)
 	p := &VersionPage{Page: s.frame(c, fmt.Sprintf("%s, for %s, %s", q.Label(), v.Instrument.Title(), v.Customer.Name), deskDoor(c))}
@@ -148,17 +151,19 @@ func (s *Server) version(c *gin.Context, status int, v *version, errs domain.Fie
 	if q.Because != "" {
 		p.Because = []string{"Because: " + q.Because}
 	}
+	if text := workshop.PricedBefore(v.Folder); text != "" && newest(v) {
+		p.Because = append(p.Because, text)
+	}
 	v.fill(p, s.now())
 	state := q.StateOn(v.Shop.Today(s.now()))
 	may := func(a workshop.Action) bool { return workshop.May(who, a) == nil }
-	newest := len(v.Versions) > 0 && v.Versions[0].ID == q.ID
 	switch {
 	case state == quote.Draft && may(workshop.ActSay):
 		p.Say = v.sayForm(c, s, errs)
 	case state == quote.Open && may(workshop.ActAnswer):
 		p.Take = v.takeForm(c, errs)
 	}
-	if newest && may(workshop.ActQuote) && !v.Stage.Over() && v.Invoice == nil {
+	if newest(v) && may(workshop.ActQuote) && !v.Stage.Over() && v.Invoice == nil {
 		p.Edit = &Link{Href: fmt.Sprintf("/jobs/%d/quote", v.Job.ID), Text: "Make a new version", Now: state == quote.Lapsed}
 		if state == quote.Draft {
 			p.Edit.Text = "Change the draft"

@@ -244,3 +244,17 @@ func shareSentence(s job.Share) string {
 	}
 	return "priced as usual"
 }
+
+// PricedBefore warns that the newest quote was said before the owner decided, or
+// decided anew, who pays for the comeback, so that its price does not follow the
+// decision; "" when it does, or nothing was said, or the job is billed.
+func PricedBefore(f *Folder) string {
+	if f.Job.ComebackOf == 0 || f.Invoice != nil || f.Stage.Over() || len(f.Versions) == 0 {
+		return ""
+	}
+	q := f.Versions[0]
+	if q.Said.IsZero() || q.Priced(f.Job.Comeback) {
+		return ""
+	}
+	return fmt.Sprintf("The price of version %d was said before it was decided who pays for the comeback: make a new version and say it again.", q.Version)
+}
