@@ -33,10 +33,7 @@ func Predict(h History, o Options) (Forecast, error) {
 	if err != nil {
 		return Forecast{}, err
 	}
-	all, err := p.series(p.total, o)
-	if err != nil {
-		return Forecast{}, err
-	}
+	all := p.series(p.total, o)
 	dry := p.withDryness(&all, o)
 	f, err := all.fit()
 	if err != nil {
@@ -198,7 +195,7 @@ func (p *records) dropOutliers() {
 
 // series sets counts on the calendar. A year is 365.2425 days, so the 53rd week of a
 // long year is a week like any other.
-func (p *records) series(y []float64, o Options) (series, error) {
+func (p *records) series(y []float64, o Options) series {
 	s := series{y: y, guess: usualGuess, shaped: o.Shape != nil || p.known < yearWeeks}
 	if o.Guess > 0 {
 		s.guess = o.Guess
@@ -214,7 +211,7 @@ func (p *records) series(y []float64, o Options) (series, error) {
 		}
 		s.offset = append(s.offset, offset)
 	}
-	return s, nil
+	return s
 }
 
 // shape is the shop's own shape or the usual one, with a mean of 1.

@@ -35,7 +35,7 @@ type fitted struct {
 var errNoFit = errors.New("the regression found no end: got columns that say the same, or counts that no curve follows")
 
 // fit finds theta and the size in turn: a Newton step limited to 1 in each, the size
-// on a grid of 40 every fourth step, and in between the grid's points at the end.
+// on a grid of 40, refined between its points, every fourth step.
 //
 // Source of the weights and the gradient: generalized linear models with a
 // logarithmic link; checked against the coefficients in testdata.
@@ -143,26 +143,33 @@ func tailCounts(y []float64) []float64 {
 }
 
 // bestSize is the likeliest size between 0.1 and poissonSize: the best of 40 points
-// evenly apart in the logarithm, then the best around it by golden section.
+// evenly apart in the logarithm, found by every fourth and then its neighbours, and
+// the top of parabolas through it and ever nearer points.
 func bestSize(y, mu, tails []float64, shrink bool) float64 {
+	likelihood := func(logSize float64) float64 { return sizeLikelihood(y, mu, tails, logSize, shrink) }
 	lo, hi := math.Log(0.1), math.Log(poissonSize)
 	step := (hi - lo) / 39
-	best, at := math.Inf(-1), lo
-	for k := range 40 {
-		if l := sizeLikelihood(y, mu, tails, lo+float64(k)*step, shrink); l > best {
-			best, at = l, lo+float64(k)*step
+	best, k := math.Inf(-1), 0
+	try := func(i int) {
+		if l := likelihood(lo + float64(i)*step); l > best {
+			best, k = l, i
 		}
 	}
-	a, b := at-step, at+step
-	for range 22 {
-		c, d := b-(b-a)*0.6180339887498949, a+(b-a)*0.6180339887498949
-		if sizeLikelihood(y, mu, tails, c, shrink) > sizeLikelihood(y, mu, tails, d, shrink) {
-			b = d
-		} else {
-			a = c
-		}
+	for i := 0; i < 40; i += 4 {
+		try(i)
 	}
-	return math.Exp((a + b) / 2)
+	for i, last := max(0, k-3), min(39, k+3); i <= last; i++ {
+		try(i)
+	}
+	at := lo + float64(k)*step
+	for range 4 {
+		left, middle, right := likelihood(at-step), likelihood(at), likelihood(at+step)
+		if bend := left - 2*middle + right; bend < 0 {
+			at += step * min(1, max(-1, (left-right)/(2*bend)))
+		}
+		step /= 6
+	}
+	return math.Exp(at)
 }
 
 // sizeLikelihood is the log likelihood of a size, without what does not hang on it.
