@@ -29,8 +29,14 @@ type BenchPage struct {
 	Later   Table      // comes after another task of the same job
 	Tools   []string
 	Nothing Empty
-	Queue   *Link    // nil when nobody plays it
-	AirStop *Caution // the air of a place stops the work; nil while none does
+	Queue   *Link       // nil when nobody plays it
+	Holds   []BenchHold // that want a person now, worst first
+	AirStop *Caution    // the air of a place stops the work; nil while none does
+}
+
+// BenchHold is a hold that wants a person now.
+type BenchHold struct {
+	Tag, Place, Why, Href string
 }
 
 // ClockLine is a running clock.
@@ -91,6 +97,14 @@ func (s *Server) bench(c *gin.Context) {
 	}
 	if stop != "" {
 		p.AirStop = &Caution{Text: stop, Stop: true}
+	}
+	cab, err := workshop.ReadCabinet(ctx, s.Read, s.now())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	for _, n := range cab.News(s.now()) {
+		p.Holds = append(p.Holds, BenchHold{Tag: fmt.Sprintf("tag %d", n.Tag), Place: n.Place, Why: n.Why, Href: holdPath(n.Job, n.Hold)})
 	}
 	p.Nothing = Empty{Text: "Nothing is free. When a quote gets its yes, its first task stands here."}
 	s.page(c, http.StatusOK, "bench/show", p)

@@ -94,3 +94,21 @@ func TestRoundTellsAllErrorsAndWhatChanged(t *testing.T) {
 		t.Errorf("the cabinet does not say that nothing changed: %s", text)
 	}
 }
+
+func TestBenchTellsOfHolds(t *testing.T) {
+	s := newShop(t)
+	id, h := s.held("place 1")
+	told := func() string { return textOf(find(s.get("/bench"), "href", holdPath(id, h)).Parent) }
+	if link := find(s.get("/bench"), "href", holdPath(id, h)); link != nil {
+		t.Errorf("a hold that began now wants nobody: %s", textOf(link.Parent))
+	}
+	meter := s.meter()
+	s.clock.now = s.clock.now.AddDate(0, 0, 2)
+	if got := told(); !strings.Contains(got, "place 1: Not read for 2 days.") {
+		t.Errorf("got %q, want the days without a reading", got)
+	}
+	s.readDaily(id, h, meter, "0.60", "0.31", "0.14", "0.08", "0.07", "0.07", "0.07")
+	if got := told(); !strings.Contains(got, "place 1: Steady: it can be released.") {
+		t.Errorf("got %q, want the release", got)
+	}
+}

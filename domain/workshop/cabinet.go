@@ -240,6 +240,36 @@ func (c *Cabinet) firstLook(now time.Time) string {
 	return c.Next
 }
 
+// HoldNews is a hold that wants a person now, and why.
+type HoldNews struct {
+	HeldRow
+	Why string // a sentence
+}
+
+// News lists the holds that want a person now, worst first: those to stop, that
+// will not close, that can be released, and those that nobody read for a day.
+func (c *Cabinet) News(now time.Time) []HoldNews {
+	var out []HoldNews
+	for _, h := range c.Held {
+		last := h.LastAt
+		if last.IsZero() {
+			last = h.Start
+		}
+		switch {
+		case h.Stop() != "":
+			out = append(out, HoldNews{h, h.Stop()})
+		case h.Says.Verdict == hold.WillNotClose:
+			out = append(out, HoldNews{h, "Will not close: offer a splint."})
+		case h.Says.Verdict == hold.Steady:
+			out = append(out, HoldNews{h, "Steady: it can be released."})
+		case now.Sub(last) > readEvery:
+			days := domain.WholeDays(last, now)
+			out = append(out, HoldNews{h, fmt.Sprintf("Not read for %d %s.", days, domain.UnitFor(days, "days"))})
+		}
+	}
+	return out
+}
+
 // Turned says which holds are judged otherwise than before, in the order of
 // after, and when none is. A hold that stops counts as judged otherwise.
 func Turned(before, after *Cabinet, now time.Time) string {
