@@ -14,7 +14,7 @@ func TestSeasonWorksWithoutHistory(t *testing.T) {
 	s := newShop(t)
 	s.withHours(nil)
 	page := s.get("/season")
-	if find(page, "class", "balance") == nil {
+	if find(page, "class", "balance marked") == nil {
 		t.Error("no picture")
 	}
 	for _, want := range []string{"Nothing agreed is in the house.", "Nothing was agreed yet"} {
