@@ -1,9 +1,11 @@
 package season
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 	"time"
 
 	"winterbench/domain"
@@ -47,10 +49,8 @@ func Predict(h History, o Options) (Forecast, error) {
 	for i, w := range weeks {
 		out.Weeks = append(out.Weeks, ForecastWeek{Start: h.From.AddDays(7 * (p.weeks + i)), All: w.rangeOf(), ByKind: map[string]Range{}})
 	}
-	for k, kind := range h.Kinds {
-		if err := p.foretellKind(&out, kind, all, f, o, o.Seed+uint64(k)+1); err != nil {
-			return Forecast{}, err
-		}
+	if err := p.foretellKinds(&out, h.Kinds, all, f, o); err != nil {
+		return Forecast{}, err
 	}
 	if p.known >= yearWeeks+13 {
 		first := max(p.weeks-yearWeeks, yearWeeks+1)
@@ -242,9 +242,29 @@ func shapeAt(shape [12]float64, day time.Time) float64 {
 	return a + part*(b-a)
 }
 
-// foretellKind adds a kind to the weeks. One with few jobs a season has the curve of
+// foretellKinds adds all kinds to the weeks. They are worked out side by side, each
+// with a seed of its own, so that the answer does not hang on the machine.
+func (p *records) foretellKinds(out *Forecast, kinds []string, all series, f fitted, o Options) error {
+	sizes, weeks, errs := make([]float64, len(kinds)), make([][]foretold, len(kinds)), make([]error, len(kinds))
+	var wait sync.WaitGroup
+	for k, kind := range kinds {
+		wait.Go(func() {
+			sizes[k], weeks[k], errs[k] = p.foretellKind(kind, all, f, o, o.Seed+uint64(k)+1)
+		})
+	}
+	wait.Wait()
+	for k, kind := range kinds {
+		out.Sizes[kind] = sizes[k]
+		for i, w := range weeks[k] {
+			out.Weeks[i].ByKind[kind] = w.rangeOf()
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// foretellKind foretells one kind. One with few jobs a season has the curve of
 // all kinds as its shape; without records it has an equal share.
-func (p *records) foretellKind(out *Forecast, kind string, all series, f fitted, o Options, seed uint64) error {
+func (p *records) foretellKind(kind string, all series, f fitted, o Options, seed uint64) (float64, []foretold, error) {
 	s := all
 	s.y = p.kinds[kind]
 	s.guess /= float64(len(p.kinds))
@@ -260,17 +280,13 @@ func (p *records) foretellKind(out *Forecast, kind string, all series, f fitted,
 	}
 	fk, err := s.fit()
 	if err != nil {
-		return domain.Conflictf("the records of %s could not be fitted: %v", kind, err)
+		return 0, nil, domain.Conflictf("the records of %s could not be fitted: %v", kind, err)
 	}
 	weeks, err := s.ahead(fk, p.weeks, p.weeks+o.Weeks, seed)
 	if err != nil {
-		return domain.Conflictf("%s could not be foretold: %v", kind, err)
+		return 0, nil, domain.Conflictf("%s could not be foretold: %v", kind, err)
 	}
-	out.Sizes[kind] = fk.size
-	for i, w := range weeks {
-		out.Weeks[i].ByKind[kind] = w.rangeOf()
-	}
-	return nil
+	return fk.size, weeks, nil
 }
 
 // curve is the fitted logarithm of the means without the level and the trend.
