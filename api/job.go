@@ -145,6 +145,14 @@ type diaryRow struct {
 	After  string    `json:"after"`
 }
 
+type moveDayIn struct {
+	OnJob
+	Body struct {
+		Promised string `json:"promised" format:"date" doc:"The day told, today or later"`
+		Why      string `json:"why" doc:"As it was told to the customer"`
+	} `nameHint:"NewDay"`
+}
+
 type callIn struct {
 	OnJob
 	Body struct {
@@ -209,6 +217,10 @@ func (a *API) jobRoutes() {
 	change(a, operation{noun: "jobs", act: workshop.ActCall, path: "/jobs/{job}/calls", id: "call", summary: "Note an attempt to reach the customer"},
 		func(ctx context.Context, by domain.Actor, id domain.JobID, in *callIn) error {
 			return a.work.Call(ctx, by, id, job.Contact{About: string(in.Body.About), Result: string(in.Body.Result), Note: in.Body.Note})
+		})
+	change(a, operation{noun: "jobs", act: workshop.ActSay, path: "/jobs/{job}/promise", id: "move_day", summary: "Note that the customer was told another day for agreed work"},
+		func(ctx context.Context, by domain.Actor, id domain.JobID, in *moveDayIn) error {
+			return a.work.MoveDay(ctx, by, id, domain.Date(in.Body.Promised), in.Body.Why)
 		})
 	change(a, operation{noun: "jobs", act: workshop.ActHandOver, path: "/jobs/{job}/hand-over", id: "hand_over", summary: "Let the instrument go"}, a.handOver)
 	change(a, operation{noun: "jobs", act: workshop.ActUnclaimed, path: "/jobs/{job}/unclaimed", id: "close_unclaimed", summary: "Close a job whose owner never came", about: "The law on selling or keeping unclaimed goods differs from place to place; check it first."},

@@ -96,6 +96,36 @@ func (a *API) queueRoutes() {
 	o := operation{noun: "the day", act: workshop.ActRead, method: http.MethodGet, path: "/queue", id: "get_queue", summary: "When each agreed job is done, out of the real queue",
 		about: "The whole shop is played many times with its people, hours, cabinet places and the work that is likely still to come. A promise in danger wants a call before the customer asks."}
 	add(a, o, a.queue)
+	o.path, o.id, o.summary, o.about = "/queue/kept", "get_kept", "How well promised days were kept",
+		"Of each job counts the day that stood when the customer said yes, by the month of that day."
+	add(a, o, a.kept)
+}
+
+type keptDoc struct {
+	Answer string      `json:"answer" doc:"In a sentence"`
+	Open   int         `json:"open" doc:"Promised days still to come"`
+	All    keptMonth   `json:"all"`
+	Months []keptMonth `json:"months" doc:"Newest first"`
+}
+
+type keptMonth struct {
+	Month   string `json:"month" doc:"Such as 2026-11; empty for all together"`
+	Said    int    `json:"said"`
+	Kept    int    `json:"kept" doc:"Done by the end of the day"`
+	Moved   int    `json:"moved" doc:"Told anew after the yes"`
+	Windows int    `json:"windows" doc:"Jobs that are done, or past the late end, whose window is known"`
+	InP50   int    `json:"in_p50" doc:"Done by the likely moment: half of the windows is the aim"`
+	InP80   int    `json:"in_p80" doc:"Done by the late end: four of five is the aim"`
+}
+
+func (a *API) kept(ctx context.Context, _ *struct{}) (*read[keptDoc], error) {
+	k, err := workshop.HowKept(ctx, a.read, a.work.Now())
+	if err != nil {
+		return nil, err
+	}
+	month := func(m workshop.KeptMonth) keptMonth { return keptMonth(m) }
+	body := keptDoc{Answer: k.Answer, Open: k.Open, All: month(k.All), Months: each(k.Months, month)}
+	return &read[keptDoc]{Body: body}, nil
 }
 
 func (a *API) queue(ctx context.Context, _ *struct{}) (*read[queueDoc], error) {

@@ -79,7 +79,7 @@ func (s *Store) PromisesOf(ctx context.Context, id domain.JobID) ([]workshop.Pro
 // PromisesKept reads what was told from a moment on, with what became of each job.
 func (s *Store) PromisesKept(ctx context.Context, from time.Time) ([]workshop.PromiseKept, error) {
 	var rows []struct {
-		promiseRow
+		Row        promiseRow `gorm:"embedded"`
 		Tag        int
 		ApprovedAt *moment
 		CheckedAt  *moment
@@ -94,7 +94,7 @@ func (s *Store) PromisesKept(ctx context.Context, from time.Time) ([]workshop.Pr
 	out := make([]workshop.PromiseKept, len(rows))
 	for i := range rows {
 		r := &rows[i]
-		out[i] = workshop.PromiseKept{PromiseMade: r.promise(), Tag: r.Tag, Approved: r.ApprovedAt.orZero(), Checked: r.CheckedAt.orZero()}
+		out[i] = workshop.PromiseKept{PromiseMade: r.Row.promise(), Tag: r.Tag, Approved: r.ApprovedAt.orZero(), Checked: r.CheckedAt.orZero()}
 	}
 	return out, nil
 }

@@ -44,6 +44,9 @@ func TestPromisesAreKeptAndNeverChanged(t *testing.T) {
 		if err != nil || len(kept) != 2 {
 			t.Fatalf("read %d promises from that moment on, %v; want 2", len(kept), err)
 		}
+		if diff := cmp.Diff([]workshop.PromiseMade{*said, *none}, []workshop.PromiseMade{kept[0].PromiseMade, kept[1].PromiseMade}, sameValue); diff != "" {
+			t.Errorf("promises with what became of them (-made +read)\n%s", diff)
+		}
 		if kept[0].Tag != j.Tag || !kept[0].Approved.Equal(j.Approved) || !kept[0].Checked.Equal(j.Checked) {
 			t.Errorf("what became of tag %d is %+v", j.Tag, kept[0])
 		}

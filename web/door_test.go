@@ -141,7 +141,7 @@ func TestOwnersPages(t *testing.T) {
 	s.refusedForm("/staff", "at least 10", "name", "Una", "role_bench", "yes", "password", "short")
 	s.post("/staff", "name", "Una", "role_bench", "yes", "password", "long enough for all")
 	s.refusedForm("/staff", "has this name", "name", "UNA", "role_bench", "yes", "password", "long enough for all")
-	s.refusedForm("/parts/0", "30", "name", "Strings", "code", "x1", "unit", "set", "kind", "part", "price", "123456789012345678901234567890")
+	s.refusedForm("/parts/0", "too large", "name", "Strings", "code", "x1", "unit", "set", "kind", "part", "price", "123456789012345678901234567890")
 	s.post("/parts/0", "name", "Bone nut", "code", "bone-nut", "unit", "each", "kind", "part", "price", "18,50", "cost", "6")
 	if text := textOf(s.get("/parts")); !strings.Contains(text, "Bone nut") || !strings.Contains(text, "18.50") {
 		t.Errorf("the part is not listed: %s", text)

@@ -40,6 +40,7 @@ type JobPage struct {
 	Surveys   []JobSurvey
 	Calls     Diary
 	CallForm  *JobForm
+	DayForm   *JobForm
 	Check     *JobCheck
 	Unclaimed *JobForm
 	Diary     Diary

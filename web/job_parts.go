@@ -162,8 +162,25 @@ func (v jobView) calls(p *JobPage) {
 		}),
 		ChoiceField("call_result", "How it went", v.value("call", "result"), Options(job.ContactResults())),
 		TextField("call_note", "Note", v.value("call", "note")).Limit(300))
+	if v.may(workshop.ActSay) && !v.Job.Approved.IsZero() && v.Job.Checked.IsZero() {
+		p.DayForm = v.dayForm()
+	}
 	p.CallForm.Now = v.Stage == job.Checked
 	p.CallForm.Open = p.CallForm.Open || p.CallForm.Now
+}
+
+// dayForm tells the customer another day; the queue's is there to take.
+func (v jobView) dayForm() *JobForm {
+	day := domain.Date(v.value("day", "promised"))
+	hint := ""
+	if v.Window.ByQueue {
+		if hint = "the queue says " + Civil(v.Window.Late) + ": " + v.Shop.Said.Sure(); v.part != "day" {
+			day = v.Window.Late
+		}
+	}
+	return v.form("day", "/day", "Note the new day",
+		DateField("day_promised", "Day told", day).Need().Hint(hint),
+		TextField("day_why", "Why", v.value("day", "why")).Need().Limit(200).Hint("as it was told to the customer"))
 }
 
 // check tells what is missing for the quality check by trying it on a copy.

@@ -178,6 +178,7 @@ func sampleBuilder(filled bool) *QuotePage {
 		p.Errors = fieldErrors(err)
 	}
 	d.add.parts = true
+	d.window = workshop.WindowOfQuote(&q, nil, f.Shop, shelfNow)
 	d.fill(p, &q, len(fieldErrors(err)), shelfNow)
 	return p
 }

@@ -207,6 +207,7 @@ type Cell struct {
 	Href  string // "" for no link
 	Grade *Notches
 	Strip *Strip
+	Bar   *Bar
 }
 
 // Total is one line under the table; the last one gets the double rule.

@@ -21,11 +21,15 @@ func (s *Server) queueRoutes(r *gin.RouterGroup) {
 	if s.Outlook != nil {
 		r.GET(queuePath, s.queue)
 	}
+	r.GET(keptPath, s.kept)
+	r.GET(keptPath+"/months.csv", s.keptCSV)
+	r.POST("/jobs/:job/day", s.moveDay)
 }
 
 // QueuePage shows all agreed work with the days it is likely done.
 type QueuePage struct {
 	Page
+	Kept    Link       // how good the promises are
 	Calls   []DeskLine // worst first
 	Safe    Empty      // when there is nobody to call
 	Plan    Table      // the next weeks as rows of jobs
@@ -47,7 +51,7 @@ func (s *Server) queue(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &QueuePage{Page: s.frame(c, "The queue", deskDoor(c)), Safe: Empty{Text: "Nobody: every day that was said is likely kept."}}
+	p := &QueuePage{Page: s.frame(c, "The queue", deskDoor(c)), Safe: Empty{Text: "Nobody: every day that was said is likely kept."}, Kept: Link{Href: keptPath, Text: "How well we keep them"}}
 	p.Answer = q.Answer
 	if q.Trouble != "" {
 		p.repair(actor(c))

@@ -1,5 +1,7 @@
 package web
 
+import "winterbench/domain/workshop"
+
 func init() { moreSamples = append(moreSamples, queueSamples) }
 
 func queueSamples() map[string]Paged {
@@ -19,6 +21,13 @@ func queueSamples() map[string]Paged {
 	return map[string]Paged{"queue/show": &QueuePage{
 		Page: sampleFrame("The queue"), Calls: []DeskLine{call},
 		Plan:  Table{Caption: "The next six weeks", Hidden: true, Columns: []Column{Head("Job"), Head("Days"), Head("Likely")}, Rows: []Row{{Cells: []Cell{{Text: "tag 318", Href: "/jobs/1", Note: "Orrin No. 3"}, {Strip: strip}, {Text: "Tue 15 Dec", Note: "▲ said Sat 12 Dec"}}}}},
+		Kept:  Link{Href: keptPath, Text: "How well we keep them"},
 		Table: Table{Caption: "Every agreed job", Hidden: true, Columns: []Column{Head("Tag"), Head("Likely")}, Rows: []Row{Line("318", "Tue 15 Dec")}},
+	}, "queue/kept": &KeptPage{
+		Page: sampleFrame("Promises kept"), Ways: []Link{{Href: queuePath, Text: "The queue"}},
+		Months: keptTable(&workshop.KeptReport{
+			All:    workshop.KeptMonth{Said: 40, Kept: 33, Windows: 30, InP50: 16, InP80: 25},
+			Months: []workshop.KeptMonth{{Month: "2026-11", Said: 4, Kept: 4}, {Month: "2026-10", Said: 36, Kept: 29, Moved: 3, Windows: 30, InP50: 16, InP80: 25}},
+		}),
 	}}
 }

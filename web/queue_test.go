@@ -87,7 +87,7 @@ func TestQueueIsSaidWhereItMatters(t *testing.T) {
 		t.Error("the bench does not lead to the queue")
 	}
 	facts := textOf(find(s.get("/jobs/1"), "class", "facts"))
-	if !strings.Contains(facts, "By the queue") || !strings.Contains(facts, "say ") {
+	if !strings.Contains(facts, "Likely ready") || strings.Contains(facts, "waits alone") || !strings.Contains(facts, "say ") {
 		t.Errorf("job: got %q, want what the queue says", facts)
 	}
 }
@@ -149,28 +149,27 @@ func TestCabinetWithoutPlacesIsNamed(t *testing.T) {
 	}
 }
 
-func TestBuilderSaysTheDayWithTheQueue(t *testing.T) {
+func TestBuilderSaysTheDayOutOfTheQueue(t *testing.T) {
 	s := newShop(t)
 	s.withHours(nil)
 	s.surveyed()
-	form := sheetForm("do", "work")
-	w := s.as(s.owner, "/jobs/1/quote", form, "")
+	w := s.as(s.owner, "/jobs/1/quote", sheetForm("do", "work"), "")
 	checkHTML(t, w.Body.Bytes())
-	line := textOf(find(parse(t, w.Body.String()), "id", "with-queue"))
-	if !strings.HasPrefix(line, "With the queue: likely ") || !strings.Contains(line, "(eight of ten keep it)") {
-		t.Errorf("got %q, want the likely day and the day to say", line)
+	answer := func(page *html.Node, key string) string { return textOf(find(page, key, "answer")) }
+	said := answer(parse(t, w.Body.String()), "id")
+	if !strings.HasPrefix(said, "Likely ready ") || !strings.Contains(said, "say ") || strings.Contains(said, "waits alone") {
+		t.Errorf("got %q, want the likely day and the day to say", said)
+	}
+	if !strings.Contains(w.Body.String(), "eight of ten keep it") {
+		t.Error("the page does not say how sure the day is")
 	}
 	live := s.as(s.owner, "/jobs/1/quote/price", sheetForm(), "total")
-	if got := textOf(find(parse(t, live.Body.String()), "data-into", "with-queue")); got != line {
-		t.Errorf("live: got %q, want the same %q", got, line)
+	if got := answer(parse(t, live.Body.String()), "data-into"); got != said {
+		t.Errorf("live: got %q, want the same %q", got, said)
 	}
 	longer := s.as(s.owner, "/jobs/1/quote/price", sheetForm("rows[5].task", "RH", "rows[5].edition", "1", "rows[5].quantity", "1"), "total")
-	if got := textOf(find(parse(t, longer.Body.String()), "data-into", "with-queue")); got == line || !strings.Contains(got, "are the cabinet") {
+	if got := answer(parse(t, longer.Body.String()), "data-into"); got == said || !strings.Contains(got, "are the cabinet") {
 		t.Errorf("with a hold: got %q, want a later day, most of it the cabinet", got)
-	}
-	wrong := s.as(s.owner, "/jobs/1/quote/price", sheetForm("rows[5].task", "RH", "rows[5].quantity", "x"), "total")
-	if got := textOf(find(parse(t, wrong.Body.String()), "data-into", "with-queue")); got != "" {
-		t.Errorf("a sheet with a mistake: got %q, want nothing", got)
 	}
 }
 
@@ -178,8 +177,40 @@ func TestBuilderSaysWhyTheQueueIsNotKnown(t *testing.T) {
 	s := newShop(t)
 	s.surveyed()
 	w := s.as(s.owner, "/jobs/1/quote/price", sheetForm(), "total")
-	got := textOf(find(parse(t, w.Body.String()), "data-into", "with-queue"))
-	if want := "With the queue: nobody knows. Ilse has no hours"; !strings.HasPrefix(got, want) {
-		t.Errorf("got %q, want %q first", got, want)
+	got := textOf(find(parse(t, w.Body.String()), "data-into", "answer"))
+	if !strings.Contains(got, "by the waits alone") || !strings.Contains(got, "Ilse has no hours") {
+		t.Errorf("got %q, want the waits alone and what is missing", got)
+	}
+}
+
+// What is said is kept with its window; a day that moves needs a reason, and the
+// page of promises counts both.
+func TestADayIsSaidMovedAndCounted(t *testing.T) {
+	s := newShop(t)
+	s.withHours(nil)
+	id := s.promised("2026-12-04")
+	page := s.get("/jobs/1")
+	if find(page, "action", "/jobs/1/day") == nil {
+		t.Fatal("the job page has no way to tell another day")
+	}
+	s.refusedForm("/jobs/1/day", "needed", "day_promised", "2026-12-22", "day_why", "")
+	s.refusedForm("/jobs/1/day", "today or later", "day_promised", "2026-12-01", "day_why", "the glue is late")
+	s.post("/jobs/1/day", "day_promised", "2026-12-22", "day_why", "the hold takes longer")
+	f, err := s.store.JobByID(s.Context(), id)
+	s.must(err)
+	if f.Promised != "2026-12-22" {
+		t.Errorf("the job is promised for %s", f.Promised)
+	}
+	told, err := s.store.PromisesOf(s.Context(), id)
+	s.must(err)
+	if len(told) != 2 || told[0].Said != "2026-12-04" || told[1].Said != "2026-12-22" || told[1].Because != "the hold takes longer" || told[0].Window == nil {
+		t.Errorf("the ledger of promises holds %+v", told)
+	}
+	kept := textOf(find(s.get("/queue/kept"), "id", "answer"))
+	if want := "No promised day is over yet; still to come: 1."; kept != want {
+		t.Errorf("got %q, want %q", kept, want)
+	}
+	if w := s.as(s.owner, "/queue/kept/months.csv", nil, ""); w.Code != http.StatusOK || !strings.HasPrefix(w.Body.String(), "month,said,kept") {
+		t.Errorf("the months as CSV: %d %.80s", w.Code, w.Body.String())
 	}
 }

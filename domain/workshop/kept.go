@@ -145,7 +145,7 @@ func keptAnswer(k KeptReport) string {
 	case a.Said == 0 && k.Open == 0:
 		return "No day has been said to a customer yet."
 	case a.Said == 0:
-		return fmt.Sprintf("No promised day is over yet; %d are still to come.", k.Open)
+		return fmt.Sprintf("No promised day is over yet; still to come: %d.", k.Open)
 	}
 	s := fmt.Sprintf("Of %d promised days since %s we kept %d", a.Said, monthName(k.Since), a.Kept)
 	if a.Said >= season.FewCases {

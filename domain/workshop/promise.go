@@ -150,6 +150,9 @@ func WindowOfQuote(q *quote.Quote, a *Asked, shop *Shop, now time.Time) Window {
 
 // Text says a window to a person.
 func (w Window) Text(today domain.Date) string {
+	if w.IsZero() {
+		return ""
+	}
 	s := fmt.Sprintf("Likely ready %s, by the waits alone; the queue is not in it.", day(w.Likely, today))
 	if w.ByQueue {
 		s = fmt.Sprintf("Likely ready %s; say %s.", day(w.Likely, today), day(w.Late, today))
