@@ -18,8 +18,9 @@ type QuoteDoc struct {
 	Instrument customer.Instrument
 	Job        *job.Job
 	Quote      *quote.Quote
-	Today      domain.Date // the day it is printed on: it decides whether the quote still stands
-	Tell       []string    // what the templates say the owner must hear first; may be nil
+	Today      domain.Date           // the day it is printed on: it decides whether the quote still stands
+	Told       *workshop.PromiseMade // of the day, when it was said; nil for nothing
+	Tell       []string              // what the templates say the owner must hear first; may be nil
 }
 
 // Quote writes a quote or an estimate as PDF: what it comes to, each task with
@@ -76,7 +77,26 @@ func (d QuoteDoc) sentences() []string {
 	if q.Basis == quote.Estimate {
 		cost = fmt.Sprintf("About %s, not above %s without your word.", show(q.Currency, q.Totals.Total), show(q.Currency, q.Ceiling))
 	}
+	if told := d.told(); told != "" {
+		return []string{cost, told, d.window()}
+	}
 	return []string{cost, d.window()}
+}
+
+// told is the day that was said with this version, and what the queue foretold then.
+func (d QuoteDoc) told() string {
+	t := d.Told
+	if t == nil || t.Said == "" {
+		return ""
+	}
+	if t.Window == nil {
+		return fmt.Sprintf("We say %s.", civil(t.Said))
+	}
+	text := fmt.Sprintf("Likely ready %s; we say %s.", civil(d.Shop.Today(t.Window.P50)), civil(t.Said))
+	if t.Because != "" {
+		text += " " + t.Because
+	}
+	return text
 }
 
 // window says how long the work takes by its waits alone, and that it is so.
@@ -95,7 +115,7 @@ func (d QuoteDoc) window() string {
 	if q.Hold.Typical.Sign() > 0 {
 		text += fmt.Sprintf(" %s of them in the cabinet, until the wood is steady by measurement.", fromTo(q.Hold))
 	}
-	return text + " This counts the waits alone; the time in the queue before your instrument is not in it."
+	return text + " That counts the waits alone; the time in the queue before your instrument is not in it."
 }
 
 func (d QuoteDoc) strip(s *sheet) {

@@ -38,11 +38,26 @@ func (s *Server) quotePaper(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	told, err := s.Read.PromisesOf(c.Request.Context(), v.Job.ID)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.paper(c, fmt.Sprintf("quote-%d.pdf", v.q.Number), func(w io.Writer) error {
 		return invoices.Quote(w, invoices.QuoteDoc{
-			Shop: *v.Shop, Customer: *v.Customer, Instrument: *v.Instrument, Job: v.Job, Quote: v.q, Today: v.Shop.Today(s.now()), Tell: tell,
+			Shop: *v.Shop, Customer: *v.Customer, Instrument: *v.Instrument, Job: v.Job, Quote: v.q, Today: v.Shop.Today(s.now()), Told: toldWith(told, v.q.ID), Tell: tell,
 		})
 	})
+}
+
+// toldWith is what was told of the day with one version, nil for nothing.
+func toldWith(all []workshop.PromiseMade, id domain.QuoteID) *workshop.PromiseMade {
+	for i := range all {
+		if all[i].Quote == id {
+			return &all[i]
+		}
+	}
+	return nil
 }
 
 // tellOf gathers what the templates on a quote say to its reader, each once.

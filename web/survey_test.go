@@ -110,7 +110,7 @@ func TestSurveyTakesItsGradeFromTheBand(t *testing.T) {
 	page := s.get(jobPath(v.Job) + fmt.Sprintf("/surveys/%d", v.ID))
 	text := textOf(page)
 	for _, want := range []string{
-		"crack, treble lower bout", "60.325 mm long, 0.2 mm wide", "closes under the thumb", "impact, possible", "By the limits: 0.15 mm a side is 0.10 to 0.20: moderate", "one end only",
+		"crack, treble lower bout", "60.33 mm long, 0.2 mm wide", "closes under the thumb", "impact, possible", "By the limits: 0.15 mm a side is 0.10 to 0.20: moderate", "one end only",
 		"D A D G A D", "two hours", "Could not reach relief", "27 %", "Rehumidify", "agree",
 	} {
 		if !strings.Contains(text, want) {
@@ -290,7 +290,7 @@ func TestMeasuresAreShownInTheShopsUnits(t *testing.T) {
 	s.post(at, surveyForm("room", "20 C", "weight", "2162 g", "cause", "dryness", "sure", "likely", rowAt("fret ends proud")+"measure", "0.254", rowAt("crack length")+"measure", "2 in")...)
 	text := textOf(s.get(jobPath(1) + "/surveys/1"))
 	// 25.4 mm to the inch, 28.349523125 g to the ounce: International yard and pound agreement, 1959.
-	for _, want := range []string{"0.010 in (0.254 mm)", "2.000 in (50.8 mm)", "68 F (20 C)", "76.3 oz (2162 g)"} {
+	for _, want := range []string{"0.010 in (0.25 mm)", "2.000 in (50.8 mm)", "68 °F (20 °C)", "76.3 oz (2162 g)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the survey lacks %q: %s", want, text)
 		}

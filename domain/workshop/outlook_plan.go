@@ -264,22 +264,50 @@ func (r *route) pitch(tasks []job.Task) {
 // quoteKey is the name under which a quote that is being built stands in the plan.
 const quoteKey = "this quote"
 
-// RouteOfQuote lays out a quote as if the customer said yes now. It returns false
-// when it holds no tasks or more than the queue takes.
+// RouteOfQuote lays out a quote as if the customer said yes now. Of a job that is
+// under way, what was done and what runs stays as it is: only what is new is fresh
+// work. It returns false when nothing is left to do, or more than the queue takes.
 func RouteOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f Facts) (queue.Job, bool) {
-	j := &job.Job{}
+	j, key := underWay(q.Job, f), jobKey(q.Job)
+	if j == nil {
+		j, key = &job.Job{}, quoteKey
+	}
 	draft := *q
-	draft.Lines = append([]quote.Line(nil), q.Lines...)
+	draft.Lines = slices.Clone(q.Lines)
+	next := domain.TaskID(1)
+	for _, t := range j.Tasks {
+		next = max(next, t.ID+1)
+	}
 	for i := range draft.Lines {
-		draft.Lines[i].Task, draft.Lines[i].Agreed = 0, true
+		l := &draft.Lines[i]
+		l.Agreed = true
+		if _, err := j.Task(l.Task); err != nil {
+			l.Task = 0
+		}
 	}
 	if _, err := quote.Plan(j, &draft, shelf, caseRH, f.Now); err != nil {
 		return queue.Job{}, false
 	}
 	for i := range j.Tasks {
-		j.Tasks[i].ID = domain.TaskID(i + 1)
+		if j.Tasks[i].ID == 0 {
+			j.Tasks[i].ID = next
+			next++
+		}
 	}
 	out := routeOf(j, f)
-	out.ID = quoteKey
+	out.ID = key
 	return out, len(out.Tasks) > 0 && len(out.Tasks) <= queue.MaxTasks
+}
+
+// underWay is a copy of an agreed job whose tasks may be changed; nil for one that
+// is not agreed.
+func underWay(id domain.JobID, f Facts) *job.Job {
+	for _, j := range f.Jobs {
+		if j.ID == id {
+			c := *j
+			c.Tasks = slices.Clone(j.Tasks)
+			return &c
+		}
+	}
+	return nil
 }

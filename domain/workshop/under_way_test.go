@@ -1,0 +1,67 @@
+package workshop
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"winterbench/domain/job"
+	"winterbench/domain/quote"
+	"winterbench/templates"
+)
+
+// A new version of a quote keeps what is done and what runs: the hold that has
+// begun goes on, the finished task is not done twice, and only the line that was
+// added is fresh.
+func TestANewVersionKeepsWhatIsUnderWay(t *testing.T) {
+	f := weekdays()
+	all, err := templates.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	shelf := quote.Shelf{Templates: map[string]quote.Edition{}}
+	for _, x := range all {
+		shelf.Templates[x.Code] = quote.Edition{Number: 1, Template: x, BuiltIn: true}
+	}
+	line := func(code string, task int) quote.Line {
+		return quote.Line{Template: code, Edition: 1, Quantity: 1, Count: decimal.NewFromInt(1), Agreed: task > 0}
+	}
+	q := &quote.Quote{Job: 5, Lines: []quote.Line{line("RH", 1), line("SU", 2)}}
+	agreed := &job.Job{ID: 5, Approved: monday.Add(-time.Hour)}
+	if _, err := quote.Plan(agreed, &quote.Quote{Lines: q.Lines}, shelf, decimal.Zero, monday); err != nil {
+		t.Fatal(err)
+	}
+	for i := range agreed.Tasks {
+		agreed.Tasks[i].ID = []job.Task{{ID: 1}, {ID: 2}}[i].ID
+		q.Lines[i].Task = agreed.Tasks[i].ID
+	}
+	agreed.Tasks[1].Done = monday.Add(-time.Minute)
+	agreed.Holds = []job.Hold{{Task: 1, Start: monday.AddDate(0, 0, -4), Place: "place 1"}}
+	f.Jobs = []*job.Job{agreed}
+	q.Lines = append(q.Lines, quote.Line{Template: "FE", Edition: 1, Quantity: 1, Count: decimal.NewFromInt(1)})
+	route, ok := RouteOfQuote(q, shelf, decimal.Zero, f)
+	if !ok || route.ID != jobKey(5) {
+		t.Fatalf("laid out as %q, %t", route.ID, ok)
+	}
+	var ids []string
+	for _, x := range route.Tasks {
+		ids = append(ids, x.ID)
+		if x.ID == "1 wait" && (!x.Begun || x.Spent != 4*minutesADay) {
+			t.Errorf("the hold that runs is %+v, want four days spent", x)
+		}
+	}
+	got := strings.Join(ids, ", ")
+	if !strings.HasPrefix(got, "1, 1 wait, 3") || strings.Contains(got, "2,") {
+		t.Errorf("the steps are %s, want the hold and the new task without the finished one", got)
+	}
+	if len(agreed.Tasks) != 2 || agreed.Tasks[1].Done.IsZero() {
+		t.Error("laying out a quote changed the job")
+	}
+	fresh := *q
+	fresh.Job = 6
+	if route, ok := RouteOfQuote(&fresh, shelf, decimal.Zero, f); !ok || route.ID != quoteKey || len(route.Tasks) <= len(ids) {
+		t.Errorf("a job that is not agreed: %d steps as %q, want all of them", len(route.Tasks), route.ID)
+	}
+}
