@@ -61,6 +61,9 @@ type DeskLine struct {
 	Next             *Link
 }
 
+// dayOver is the title over the jobs that are late.
+const dayOver = "The day we said is over"
+
 // deskOrder lists the stages that want the counter, worst first.
 var deskOrder = []struct {
 	stage       job.Stage
@@ -96,6 +99,10 @@ func (s *Server) desk(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	if err := s.callFirst(c, p); err != nil {
+		s.fail(c, err)
+		return
+	}
 	if err := s.lookAgain(ctx, p, shop, today); err != nil {
 		s.fail(c, err)
 		return
@@ -119,7 +126,7 @@ func (s *Server) openJobs(ctx context.Context) ([]workshop.JobRow, error) {
 }
 
 func (s *Server) fillDesk(p *DeskPage, who domain.Actor, rows []workshop.JobRow, shop *workshop.Shop, today domain.Date) {
-	late := DeskGroup{Title: "The day we said is over"}
+	late := DeskGroup{Title: dayOver}
 	byStage := map[job.Stage][]workshop.JobRow{}
 	for _, r := range rows {
 		if r.Late(today) {

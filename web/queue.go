@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -189,6 +190,36 @@ func (s *Server) danger(ctx context.Context) (string, error) {
 		return text + ".", nil
 	}
 	return "", nil
+}
+
+// mostCalls is how many calls the counter's page lists; the queue has them all.
+const mostCalls = 6
+
+// callFirst lists whom the counter calls before their day is over, after those whose
+// day is.
+func (s *Server) callFirst(c *gin.Context, p *DeskPage) error {
+	if s.Outlook == nil || workshop.May(actor(c), workshop.ActCall) != nil {
+		return nil
+	}
+	q, err := s.Outlook.Queue(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	g := DeskGroup{Title: "Call before it is late"}
+	for _, r := range q.Calls {
+		if l := callLine(r, q, "Call, and tell another day"); !l.Late && len(g.Lines) < mostCalls {
+			g.Lines = append(g.Lines, l)
+		}
+	}
+	if len(g.Lines) == 0 {
+		return nil
+	}
+	at := 0
+	if len(p.Groups) > 0 && p.Groups[0].Title == dayOver {
+		at = 1
+	}
+	p.Groups = slices.Insert(p.Groups, at, g)
+	return nil
 }
 
 // queueLink leads to the queue; nil without an outlook.

@@ -83,6 +83,9 @@ func TestQueueIsSaidWhereItMatters(t *testing.T) {
 			t.Errorf("%s does not lead to the queue", path)
 		}
 	}
+	if got := textOf(find(s.get("/counter"), "id", "main")); !strings.Contains(got, "Call before it is late") || !strings.Contains(got, "Call, and tell another day") {
+		t.Errorf("the counter's calls: got %q", got)
+	}
 	if linkTo(s.get("/bench"), "/queue") != "The queue" {
 		t.Error("the bench does not lead to the queue")
 	}
