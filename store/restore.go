@@ -226,7 +226,7 @@ func (r *restorer) prepare() error {
 }
 
 func (r *restorer) take(name string, content io.Reader) error {
-	what := strings.TrimPrefix(name, archiveRoot)
+	what := "photos"
 	switch {
 	case strings.HasPrefix(name, archiveTables):
 		what = strings.TrimSuffix(strings.TrimPrefix(name, archiveTables), ".ndjson")
@@ -242,7 +242,6 @@ func (r *restorer) take(name string, content io.Reader) error {
 		if err != nil {
 			return err
 		}
-		what = "photos"
 		if err := r.store.pictures.Keep(strings.TrimSuffix(strings.TrimPrefix(name, archivePhotos), ".jpg"), data); err != nil {
 			return err
 		}

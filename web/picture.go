@@ -86,7 +86,9 @@ func (b Balance) Lay() BalanceDrawing {
 		down = max(down, w.Below, w.LastBelow, w.HighBelow, w.BelowThere)
 	}
 	d := BalanceDrawing{Above: b.Above, Below: b.Below, AboveTop: figure(math.Round(up*10) / 10), BelowLow: figure(math.Round(down*10) / 10)}
-	d.Stepped = b.Stepped
+	if d.Stepped = b.Stepped; d.Stepped {
+		d.AboveTop, d.BelowLow = figure(math.Ceil(up)), figure(math.Ceil(down))
+	}
 	d.Limited = b.Stepped || b.Above.Limit > 0 || b.Below.Limit > 0
 	if b.Above.Limit > 0 {
 		d.AboveAt = percent(50 - half(b.Above.Limit, up))
@@ -96,11 +98,18 @@ func (b Balance) Lay() BalanceDrawing {
 	}
 	step := 100 / math.Max(float64(len(b.Weeks)), 1)
 	every := (len(b.Weeks) + 5) / 6
+	worded := -len(b.Weeks) // the last week with a word, which needs a third of the width
 	for i, w := range b.Weeks {
 		bar := b.bar(w, up, down)
 		x := float64(i) * step
 		if i > 0 && w.Mark == b.Weeks[i-1].Mark {
 			bar.Mark = ""
+		}
+		switch {
+		case bar.Mark != "" && 3*(i-worded) < len(b.Weeks):
+			bar.Mark = ""
+		case bar.Mark != "":
+			worded = i
 		}
 		bar.X, bar.Width, bar.Middle = percent(x+step*0.12), percent(step*0.76), percent(x+step/2)
 		if b.Stepped || i%every == 0 {
