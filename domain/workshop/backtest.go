@@ -81,7 +81,7 @@ func Backtest(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Op
 // are taken as they are now; each play knows only what had been agreed before it.
 func Replay(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Options, tell func(j *job.Job, r queue.JobResult)) error {
 	routes := routesOf(all)
-	var drawn time.Time // the arrivals to come are drawn anew every two weeks
+	var drawn time.Time // what history tells is read anew every two weeks
 	for at := from; at.Before(to); at = at.AddDate(0, 0, every) {
 		f.Now = at
 		if at.Sub(drawn) > 14*24*time.Hour {
@@ -90,6 +90,7 @@ func Replay(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Opti
 				past = len(routes)
 			}
 			f.Coming, drawn = Coming(routes[:past], at, f.Shop.Location()), at
+			f.Own = LearnMinutes(doneBy(all, at))
 		}
 		then := f
 		then.Jobs = nil

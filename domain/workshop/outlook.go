@@ -24,6 +24,8 @@ type QueueQueries interface {
 	AgreedJobs(ctx context.Context) ([]*job.Job, error)
 	// Routes reads what was agreed from one moment to another, oldest first.
 	Routes(ctx context.Context, from, to time.Time) ([]Route, error)
+	// DoneTasks reads what was finished since a moment, with the minutes that count.
+	DoneTasks(ctx context.Context, since time.Time) ([]DoneTask, error)
 }
 
 // Route is the work that was agreed on one job.
@@ -44,6 +46,7 @@ type Outlook struct {
 	readAt time.Time
 	result *queue.Result
 	coming []queue.Arrival
+	own    map[string]OwnMinutes
 	drawn  domain.Date
 	season seasonCache
 }
@@ -167,9 +170,13 @@ func (o *Outlook) now(ctx context.Context) (Facts, error) {
 		if err != nil {
 			return f, err
 		}
-		o.coming, o.drawn = Coming(routes, now, f.Shop.Location()), today
+		done, err := o.read.DoneTasks(ctx, now.AddDate(-historyYears, 0, 0))
+		if err != nil {
+			return f, err
+		}
+		o.coming, o.own, o.drawn = Coming(routes, now, f.Shop.Location()), LearnMinutes(done), today
 	}
-	f.Coming = o.coming
+	f.Coming, f.Own = o.coming, o.own
 	o.facts, o.readAt, o.result = f, now, nil
 	return f, nil
 }

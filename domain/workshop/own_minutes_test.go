@@ -1,0 +1,44 @@
+package workshop
+
+import (
+	"math"
+	"testing"
+
+	"winterbench/domain/job"
+	"winterbench/domain/queue"
+	"winterbench/templates"
+)
+
+// Tasks of any size count together by their share of the typical minutes; under five
+// of them the template's own figures stand.
+func TestTheShopsOwnMinutesMoveTheQueue(t *testing.T) {
+	planned := templates.Range{Low: 20, Typical: 40, High: 80}
+	twice := templates.Range{Low: 40, Typical: 80, High: 160}
+	var done []DoneTask
+	for range 20 {
+		done = append(done, DoneTask{Template: "FE", Planned: planned, Clocked: 60}, DoneTask{Template: "FE", Planned: twice, Clocked: 120})
+	}
+	done = append(done, DoneTask{Template: "CG", Planned: planned, Clocked: 90}, DoneTask{Template: "FE", Planned: planned}, DoneTask{Template: "FE", Clocked: 5})
+	own := LearnMinutes(done)
+	if own["FE"].N != 40 || own["CG"].N != 1 {
+		t.Errorf("learned from %d and %d tasks, want 40 and 1", own["FE"].N, own["CG"].N)
+	}
+	// (4 x 0 + 40 ln 1.5) / 44: the equation of the conjugate normal model.
+	want := 80 * math.Exp(40*math.Log(1.5)/44)
+	if got := own["FE"].amount(twice).Median; math.Abs(got-want) > 1e-9 {
+		t.Errorf("a task of 80 minutes takes %.3f, want %.3f", got, want)
+	}
+	for name, got := range map[string]queue.Amount{"one task": own["CG"].amount(planned), "none": own["XX"].amount(planned)} {
+		if got.Typical() != minutesOf(planned).Typical() || len(got.Points) != len(minutesOf(planned).Points) {
+			t.Errorf("%s: %+v, want the template's own %+v", name, got, minutesOf(planned))
+		}
+	}
+	f := weekdays()
+	j := &job.Job{ID: 1, Approved: monday, Tasks: []job.Task{task(1, templates.PhaseSetUp, 40, "0")}}
+	j.Tasks[0].Template, j.Tasks[0].Minutes = "FE", planned
+	f.Jobs = append(f.Jobs, j)
+	f.Own = own
+	if got := PlanOf(f).Jobs[0].Tasks[0].Takes.Median; math.Abs(got-want/2) > 1e-9 {
+		t.Errorf("the plan takes %.2f minutes, want %.2f", got, want/2)
+	}
+}
