@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,6 +23,7 @@ func (s *Server) benchRoutes(r *gin.RouterGroup) {
 // BenchPage is what waits at the bench.
 type BenchPage struct {
 	Page
+	Stopped []Link // clocks that ran on after closing, each a way to put it right
 	Running []ClockLine
 	First   []WorkLine // holds: they work while hands do not
 	Free    []WorkLine // least spare time first
@@ -85,6 +87,10 @@ func (s *Server) bench(c *gin.Context) {
 	for _, k := range clocks {
 		p.Running = append(p.Running, s.clockLine(c, k))
 	}
+	if p.Stopped, err = s.forgotten(c, clocks, shop); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.fillBench(c, p, s.inOrder(c, rows), shop.Today(s.now()))
 	if p.Tools, err = s.tools(c, rows); err != nil {
 		s.fail(c, err)
@@ -108,6 +114,27 @@ func (s *Server) bench(c *gin.Context) {
 	}
 	p.Nothing = Empty{Text: "Nothing is free. When a quote gets its yes, its first task stands here."}
 	s.page(c, http.StatusOK, "bench/show", p)
+}
+
+// forgotten leads to the clocks that ran on after closing and that this person may
+// put right: their own, for owners all.
+func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, shop *workshop.Shop) ([]Link, error) {
+	who := actor(c)
+	if workshop.May(who, workshop.ActCorrect) != nil {
+		return nil, nil
+	}
+	staff, err := s.Read.StaffList(c.Request.Context())
+	if err != nil {
+		return nil, err
+	}
+	var out []Link
+	for _, f := range workshop.ForgottenClocks(clocks, staff, shop, s.now()) {
+		if f.Staff == who.Staff || who.Wears(domain.Owner) {
+			end := f.Closed.In(shop.Location()).Format(localMoment)
+			out = append(out, Link{Href: taskPath(f.Job, f.Task) + "?stopped=" + url.QueryEscape(end) + "#time", Text: f.Text(shop.Location(), who.Staff)})
+		}
+	}
+	return out, nil
 }
 
 func (s *Server) clockLine(c *gin.Context, k workshop.ClockRow) ClockLine {

@@ -32,9 +32,10 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 // OwnerPage is what waits for the owner.
 type OwnerPage struct {
 	Page
-	Worry  Table
-	Danger string // promises that the queue will break; "" for none
-	Ways   []Link
+	Worry   Table
+	Stopped []Link // clocks that ran on after closing
+	Danger  string // promises that the queue will break; "" for none
+	Ways    []Link
 }
 
 func (s *Server) owner(c *gin.Context) {
@@ -59,6 +60,14 @@ func (s *Server) owner(c *gin.Context) {
 	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: keptPath, Text: "Promises kept"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: feedsPath, Text: "Calendar addresses"}, {Href: "/tokens", Text: "API tokens"}}
 	if way := s.queueLink(); way != nil {
 		p.Ways = append([]Link{*way, {Href: seasonPath, Text: "The season"}}, p.Ways...)
+	}
+	clocks, err := s.Read.RunningClocks(ctx)
+	if err == nil {
+		p.Stopped, err = s.forgotten(c, clocks, shop)
+	}
+	if err != nil {
+		s.fail(c, err)
+		return
 	}
 	if p.Danger, err = s.danger(ctx); err != nil {
 		s.fail(c, err)

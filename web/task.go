@@ -81,6 +81,7 @@ type ClockingLine struct {
 	ID                  domain.ClockingID
 	Who, When, Minutes  string
 	Replaced, Corrected bool
+	Open                bool // the form is asked for
 	Reason              string
 	Fields              []Field
 	Key                 string
@@ -361,6 +362,9 @@ func (s *Server) fillParts(c *gin.Context, p *TaskPage, f *workshop.Folder, part
 	}
 }
 
+// localMoment is how a form writes a moment of the shop's zone.
+const localMoment = "2006-01-02T15:04"
+
 func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which string) {
 	counted := map[domain.ClockingID]bool{}
 	for _, k := range j.Counted() {
@@ -378,7 +382,12 @@ func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which st
 			line.Minutes = Minutes(int((k.Span() + 30*time.Second) / time.Minute))
 		}
 		scope := "clocking" + strconv.FormatInt(int64(k.ID), 10)
-		from, to, reason := k.Start.In(zone).Format("2006-01-02T15:04"), end.In(zone).Format("2006-01-02T15:04"), ""
+		from, to, reason := k.Start.In(zone).Format(localMoment), end.In(zone).Format(localMoment), ""
+		if stopped := c.Query("stopped"); stopped != "" && k.End.IsZero() && which == "" {
+			if _, err := time.Parse(localMoment, stopped); err == nil {
+				to, line.Open = stopped, true
+			}
+		}
 		if which == scope {
 			from, to, reason = form(c, "start"), form(c, "end"), form(c, "reason")
 		}
