@@ -30,6 +30,7 @@ type BenchPage struct {
 	Blocked Table      // waits for something outside its own job's order
 	Later   Table      // comes after another task of the same job
 	Tools   []string
+	Pot     string // what one pot of glue can serve; "" for nothing
 	Nothing Empty
 	Queue   *Link       // nil when nobody plays it
 	Holds   []BenchHold // that want a person now, worst first
@@ -92,7 +93,7 @@ func (s *Server) bench(c *gin.Context) {
 		return
 	}
 	s.fillBench(c, p, s.inOrder(c, rows), shop.Today(s.now()))
-	if p.Tools, err = s.tools(c, rows); err != nil {
+	if p.Tools, p.Pot, err = s.tools(c, rows); err != nil {
 		s.fail(c, err)
 		return
 	}
@@ -253,27 +254,28 @@ func (s *Server) workLine(c *gin.Context, o workshop.Ordered, today domain.Date)
 	return w
 }
 
-// tools is the union of the tools of all free tasks, by name.
-func (s *Server) tools(c *gin.Context, rows []workshop.TaskRow) ([]string, error) {
+// tools gathers the tools of all free work, and what one pot of glue can serve.
+func (s *Server) tools(c *gin.Context, rows []workshop.TaskRow) (tools []string, pot string, err error) {
 	seen := map[string]bool{}
-	var out []string
+	var free []workshop.PotTask
 	for _, r := range rows {
 		if r.Blocked != "" {
 			continue
 		}
 		e, err := s.Read.EditionOf(c.Request.Context(), r.Task.Template, r.Task.Edition)
 		if err != nil {
-			return nil, err
+			return nil, "", err
 		}
+		free = append(free, workshop.PotTask{Tag: r.Tag, Materials: e.Materials})
 		for _, tool := range e.Tools {
 			if !seen[tool] {
 				seen[tool] = true
-				out = append(out, tool)
+				tools = append(tools, tool)
 			}
 		}
 	}
-	slices.Sort(out)
-	return out, nil
+	slices.Sort(tools)
+	return tools, workshop.PotText(workshop.PotTags(free)), nil
 }
 
 func jobPath(id domain.JobID) string { return fmt.Sprintf("/jobs/%d", id) }
