@@ -23,6 +23,7 @@ func (s *Server) benchRoutes(r *gin.RouterGroup) {
 // BenchPage is what waits at the bench.
 type BenchPage struct {
 	Page
+	Whose   []Link // the person's list and the shop's; nil for who does not work at the bench
 	Stopped []Link // clocks that ran on after closing, each a way to put it right
 	Running []ClockLine
 	First   []WorkLine // holds: they work while hands do not
@@ -77,21 +78,27 @@ func (s *Server) bench(c *gin.Context) {
 		return
 	}
 	rows = workshop.BenchRows(rows, len(holds), shop)
+	staff, err := s.Read.StaffList(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	mine := actor(c).Wears(domain.Bench) && c.Query("for") != "shop"
+	if mine {
+		rows = workshop.BenchOf(rows, actor(c).Staff, staff)
+	}
 	clocks, err := s.Read.RunningClocks(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	p := &BenchPage{Page: s.frame(c, "Bench", domain.Bench)}
-	p.Queue = s.queueLink()
+	p.Queue, p.Whose = s.queueLink(), whose(actor(c), mine)
 	p.Answer = workshop.BenchAnswer(rows, s.now(), shop)
 	for _, k := range clocks {
 		p.Running = append(p.Running, s.clockLine(c, k))
 	}
-	if p.Stopped, err = s.forgotten(c, clocks, shop); err != nil {
-		s.fail(c, err)
-		return
-	}
+	p.Stopped = s.forgotten(c, clocks, staff, shop)
 	s.fillBench(c, p, s.inOrder(c, rows), shop.Today(s.now()))
 	if p.Tools, p.Pot, err = s.tools(c, rows); err != nil {
 		s.fail(c, err)
@@ -117,16 +124,20 @@ func (s *Server) bench(c *gin.Context) {
 	s.page(c, http.StatusOK, "bench/show", p)
 }
 
+// whose leads from the person's list to the shop's and back.
+func whose(who domain.Actor, mine bool) []Link {
+	if !who.Wears(domain.Bench) {
+		return nil
+	}
+	return []Link{{Href: "/bench", Text: "What I can do", Now: mine}, {Href: "/bench?for=shop", Text: "The whole shop", Now: !mine}}
+}
+
 // forgotten leads to the clocks that ran on after closing and that this person may
 // put right: their own, for owners all.
-func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, shop *workshop.Shop) ([]Link, error) {
+func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, staff []workshop.Staff, shop *workshop.Shop) []Link {
 	who := actor(c)
 	if workshop.May(who, workshop.ActCorrect) != nil {
-		return nil, nil
-	}
-	staff, err := s.Read.StaffList(c.Request.Context())
-	if err != nil {
-		return nil, err
+		return nil
 	}
 	var out []Link
 	for _, f := range workshop.ForgottenClocks(clocks, staff, shop, s.now()) {
@@ -135,7 +146,7 @@ func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, shop *wor
 			out = append(out, Link{Href: taskPath(f.Job, f.Task) + "?stopped=" + url.QueryEscape(end) + "#time", Text: f.Text(shop.Location(), who.Staff)})
 		}
 	}
-	return out, nil
+	return out
 }
 
 func (s *Server) clockLine(c *gin.Context, k workshop.ClockRow) ClockLine {

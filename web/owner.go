@@ -62,13 +62,16 @@ func (s *Server) owner(c *gin.Context) {
 		p.Ways = append([]Link{*way, {Href: seasonPath, Text: "The season"}}, p.Ways...)
 	}
 	clocks, err := s.Read.RunningClocks(ctx)
-	if err == nil {
-		p.Stopped, err = s.forgotten(c, clocks, shop)
-	}
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
+	staff, err := s.Read.StaffList(ctx)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	p.Stopped = s.forgotten(c, clocks, staff, shop)
 	if p.Danger, err = s.danger(ctx); err != nil {
 		s.fail(c, err)
 		return
