@@ -143,7 +143,7 @@ func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, staff []w
 	for _, f := range workshop.ForgottenClocks(clocks, staff, shop, s.now()) {
 		if f.Staff == who.Staff || who.Wears(domain.Owner) {
 			end := f.Closed.In(shop.Location()).Format(localMoment)
-			out = append(out, Link{Href: taskPath(f.Job, f.Task) + "?stopped=" + url.QueryEscape(end) + "#time", Text: f.Text(shop.Location(), who.Staff)})
+			out = append(out, Link{Href: taskPath(f.Job, f.Task) + fmt.Sprintf("?stopped=%s&who=%d#time", url.QueryEscape(end), f.Staff), Text: f.Text(shop.Location(), who.Staff)})
 		}
 	}
 	return out

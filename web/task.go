@@ -383,7 +383,7 @@ func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which st
 		}
 		scope := "clocking" + strconv.FormatInt(int64(k.ID), 10)
 		from, to, reason := k.Start.In(zone).Format(localMoment), end.In(zone).Format(localMoment), ""
-		if stopped := c.Query("stopped"); stopped != "" && k.End.IsZero() && which == "" {
+		if stopped := c.Query("stopped"); stopped != "" && c.Query("who") == strconv.FormatInt(int64(k.Staff), 10) && k.End.IsZero() && which == "" {
 			if _, err := time.Parse(localMoment, stopped); err == nil {
 				to, line.Open = stopped, true
 			}

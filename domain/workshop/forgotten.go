@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/queue"
 )
 
 // Forgotten is a clock that nobody stopped when the day was over.
@@ -31,17 +32,20 @@ func ForgottenClocks(rows []ClockRow, staff []Staff, shop *Shop, now time.Time) 
 }
 
 // closingOf is the end of the person's hours on the day a clock began; the end of the
-// day itself when it began after them, or on a day without any.
+// day itself when it began after them, or on a day without any: free, closed or away.
 func closingOf(r ClockRow, staff []Staff, shop *Shop) time.Time {
 	zone := shop.Location()
 	since := r.Since.In(zone)
-	week := shop.Week()
+	day := domain.DateOf(since)
+	week, off := shop.Week(), shop.ClosedPeriods(day, day)
 	if i := slices.IndexFunc(staff, func(s Staff) bool { return s.ID == r.Staff }); i >= 0 {
-		week = staff[i].Week(shop)
+		week, off = staff[i].Week(shop), append(off, periods(staff[i].Away)...)
 	}
 	end := 0
-	for _, s := range week[since.Weekday()] {
-		end = max(end, s.To)
+	if !slices.ContainsFunc(off, func(p queue.Period) bool { return p.From <= day && day <= p.To }) {
+		for _, s := range week[since.Weekday()] {
+			end = max(end, s.To)
+		}
 	}
 	y, m, d := since.Date()
 	closed := time.Date(y, m, d, end/60, end%60, 0, 0, zone)

@@ -16,7 +16,8 @@ func TestForgottenClocks(t *testing.T) {
 	zone := shop.Location()
 	late := Staff{ID: 2, Name: "Ines"}
 	late.Hours[1] = []Span{{From: "10:00", To: "12:30"}, {From: "13:00", To: "20:00"}}
-	staff := []Staff{{ID: 1, Name: "Runa"}, late}
+	staff := []Staff{{ID: 1, Name: "Runa", Away: []DaySpan{{From: "2026-11-19", To: "2026-11-20"}}}, late}
+	shop.Closed = []DaySpan{{From: "2026-11-26", To: "2026-11-26"}}
 	at := func(day, hour, minute int) time.Time { return time.Date(2026, 11, day, hour, minute, 0, 0, zone) }
 	for _, c := range []struct {
 		name       string
@@ -33,6 +34,9 @@ func TestForgottenClocks(t *testing.T) {
 		{"a person who left", 9, at(24, 14, 0), at(24, 21, 0), at(24, 17, 0)},
 		{"begun in the evening", 1, at(24, 21, 0), at(24, 23, 59), time.Time{}},
 		{"over midnight", 1, at(24, 21, 0), at(25, 1, 0), at(25, 0, 0)},
+		{"on a closed day", 1, at(26, 14, 0), at(27, 9, 0), at(27, 0, 0)},
+		{"on a closed day, still there", 1, at(26, 14, 0), at(26, 19, 0), time.Time{}},
+		{"back from a day away", 1, at(20, 14, 0), at(21, 9, 0), at(21, 0, 0)},
 		{"on a closed Sunday", 1, at(22, 11, 0), at(23, 9, 0), at(23, 0, 0)},
 		// On 25 October 2026 the clocks of Berlin go back at 3: the Saturday before
 		// ends at 17:00 by the wall, and a clock of that Sunday at its midnight.
