@@ -1,6 +1,10 @@
 package season
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
 
 // z95 is the normal score that 95 % of all cases lie within.
 const z95 = 1.9599639845400545
@@ -23,6 +27,23 @@ func Wilson(k, n int) (low, high float64) {
 	}
 	if k == n {
 		high = 1
+	}
+	return low, high
+}
+
+// Jeffreys returns the limits within which the true share lies with 95 % belief when k
+// of n cases had it, believed beforehand as a beta of 1/2 and 1/2. The lower is 0
+// without any such case, the upper 1 when all cases had it; without cases both are so.
+//
+// Source: Brown, Cai and DasGupta (2001), Statistical Science 16.
+func Jeffreys(k, n int) (low, high float64) {
+	low, high = 0, 1
+	a, b := float64(k)+0.5, float64(n-k)+0.5
+	if n > 0 && k > 0 {
+		low = mathext.InvRegIncBeta(a, b, 0.025)
+	}
+	if n > 0 && k < n {
+		high = mathext.InvRegIncBeta(a, b, 0.975)
 	}
 	return low, high
 }

@@ -1,45 +1,46 @@
 package season
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // The limits of Newcombe's table and more digits of the same formula; the sources
 // stand in testdata/proportions.csv, row by row.
-func TestWilsonMeetsNewcombe(t *testing.T) {
-	file, err := os.Open("testdata/proportions.csv")
-	if err != nil {
-		t.Fatal(err)
+func TestSharesMeetNewcombe(t *testing.T) {
+	rows := table(t, "proportions.csv")
+	if len(rows) < 9 {
+		t.Errorf("%d rows, want nine or more", len(rows))
 	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	number := func(s string) float64 {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			t.Fatal(err)
+	for _, r := range rows {
+		k, n, at := int(number(t, r["k"])), int(number(t, r["n"])), r["k"]+" of "+r["n"]
+		low, high := Wilson(k, n)
+		near(t, at+", low", low, number(t, r["wilson_lo"]), 1e-8)
+		near(t, at+", high", high, number(t, r["wilson_hi"]), 1e-8)
+		if r["published_wilson_lo"] != "" {
+			near(t, at+", printed low", low, number(t, r["published_wilson_lo"]), 5e-5)
+			near(t, at+", printed high", high, number(t, r["published_wilson_hi"]), 5e-5)
 		}
-		return v
+		low, high = Jeffreys(k, n)
+		near(t, at+", low by Jeffreys", low, number(t, r["jeffreys_lo"]), 1e-8)
+		near(t, at+", high by Jeffreys", high, number(t, r["jeffreys_hi"]), 1e-8)
 	}
-	for _, r := range rows[1:] {
-		low, high := Wilson(int(number(r[0])), int(number(r[1])))
-		if math.Abs(low-number(r[2])) > 1e-8 || math.Abs(high-number(r[3])) > 1e-8 {
-			t.Errorf("%s of %s: %.10f to %.10f, want %s to %s", r[0], r[1], low, high, r[2], r[3])
-		}
-		if r[6] != "" && (math.Abs(low-number(r[6])) > 5e-5 || math.Abs(high-number(r[7])) > 5e-5) {
-			t.Errorf("%s of %s: %.4f to %.4f, published %s to %s", r[0], r[1], low, high, r[6], r[7])
+	for name, f := range map[string]func(k, n int) (float64, float64){"Wilson": Wilson, "Jeffreys": Jeffreys} {
+		if low, high := f(0, 0); low != 0 || high != 1 {
+			t.Errorf("%s without cases %v to %v, want 0 to 1", name, low, high)
 		}
 	}
-	if len(rows) < 10 {
-		t.Errorf("%d rows, want ten", len(rows))
-	}
-	if low, high := Wilson(0, 0); low != 0 || high != 1 {
-		t.Errorf("without cases %v to %v, want 0 to 1", low, high)
+}
+
+// The general-purpose library of distributions gives the same quantiles.
+func TestJeffreysAsInTheLibrary(t *testing.T) {
+	for k := 1; k < 12; k++ {
+		b := distuv.Beta{Alpha: float64(k) + 0.5, Beta: float64(12-k) + 0.5}
+		low, high := Jeffreys(k, 12)
+		if math.Abs(b.CDF(low)-0.025) > 1e-9 || math.Abs(b.CDF(high)-0.975) > 1e-9 {
+			t.Errorf("%d of 12: %v to %v are not the quantiles", k, low, high)
+		}
 	}
 }
