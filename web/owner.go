@@ -17,6 +17,7 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 	r.GET("/settings", s.settings)
 	r.POST("/settings", s.saveSettings)
 	s.calendarRoutes(r)
+	s.lastingRoutes(r)
 	r.GET("/staff", s.staff)
 	r.POST("/staff", s.addStaff)
 	r.GET("/staff/:staff", s.staffMember)
@@ -57,7 +58,7 @@ func (s *Server) owner(c *gin.Context) {
 	p := &OwnerPage{Page: s.frame(c, "Owner", domain.Owner)}
 	p.Answer = workshop.OwnerAnswer(rows, s.now(), shop)
 	p.Worry = s.worries(rows, shop)
-	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: keptPath, Text: "Promises kept"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: feedsPath, Text: "Calendar addresses"}, {Href: "/tokens", Text: "API tokens"}}
+	p.Ways = []Link{{Href: "/templates", Text: "Task templates"}, {Href: "/parts", Text: "Parts list"}, {Href: "/invoices", Text: "Invoices"}, {Href: keptPath, Text: "Promises kept"}, {Href: lastingPath, Text: "Do repairs hold?"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: feedsPath, Text: "Calendar addresses"}, {Href: "/tokens", Text: "API tokens"}}
 	if way := s.queueLink(); way != nil {
 		p.Ways = append([]Link{*way, {Href: seasonPath, Text: "The season"}}, p.Ways...)
 	}

@@ -6,12 +6,14 @@ import (
 )
 
 // Picture is a drawing or a photo with its words, and a table of what it
-// shows. One of Balance, Curve and Photo is set.
+// shows. One of Balance, Curve, Steps, Bars and Photo is set.
 type Picture struct {
 	Title   string
 	Text    string // what it shows, in a sentence, for those who cannot see it
 	Balance *Balance
 	Curve   *Curve
+	Steps   *StepCurve
+	Bars    *Bars
 	Photo   *Photo
 	Table   Table // the same figures; without rows there is no table
 }

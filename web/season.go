@@ -49,7 +49,7 @@ func (s *Server) season(c *gin.Context) {
 	}
 	p := &SeasonPage{Page: s.frame(c, "The season", domain.Owner), Model: a.Model, House: a.House}
 	p.Answer, p.Weeks, p.Kinds = a.Answer, seasonPicture(a.Weeks), kindTable(a.Kinds)
-	p.Ways = []Link{{Href: tryPath, Text: "What if", Now: true}, {Href: seasonPath + "/weeks.csv", Text: "The weeks as CSV"}, {Href: calendarPath, Text: "When we work"}}
+	p.Ways = []Link{{Href: tryPath, Text: "What if", Now: true}, {Href: lastingPath, Text: "Do repairs hold?"}, {Href: seasonPath + "/weeks.csv", Text: "The weeks as CSV"}, {Href: calendarPath, Text: "When we work"}}
 	s.page(c, http.StatusOK, "season/show", p)
 }
 

@@ -39,7 +39,7 @@ func PostInvoice(inv *Invoice) ([]Posting, error) {
 	var out posts
 	t := inv.Totals
 	out.debit(Receivables, "", t.Total)
-	nets, err := earned(inv)
+	nets, err := Earned(inv)
 	if err != nil {
 		return nil, err
 	}
@@ -52,9 +52,9 @@ func PostInvoice(inv *Invoice) ([]Posting, error) {
 	return out.merged(), nil
 }
 
-// earned is what each line of an invoice earns without tax and after its share of
+// Earned is what each line of an invoice earns without tax and after its share of
 // the discount; the sum is the invoice's net.
-func earned(inv *Invoice) ([]money.Amount, error) {
+func Earned(inv *Invoice) ([]money.Amount, error) {
 	nets := make([]money.Amount, len(inv.Lines))
 	for i, l := range inv.Totals.Lines {
 		nets[i] = l.Net - l.Share

@@ -26,6 +26,20 @@ func (p PastJob) Done() []Task {
 	return out
 }
 
+// AsItCame is the survey that shows how an instrument came in: the newest made
+// before the hold, else the oldest.
+func AsItCame(newestFirst []Survey) *Survey {
+	for i := range newestFirst {
+		if newestFirst[i].Moment == "before hold" {
+			return &newestFirst[i]
+		}
+	}
+	if n := len(newestFirst); n > 0 {
+		return &newestFirst[n-1]
+	}
+	return nil
+}
+
 // Match is earlier work, or an earlier finding, at the place of a finding now.
 type Match struct {
 	Sort     string // crack, binding gap, ...

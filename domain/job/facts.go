@@ -49,6 +49,7 @@ const (
 
 // Work is one task that was done at the place.
 type Work struct {
+	Template string // its code
 	Name     string
 	Quantity string // 60 mm, 2 cleats
 	Made     string // how the joint was made; "" when nobody noted it
@@ -118,7 +119,7 @@ func (p PastJob) facts(sort string) Facts {
 
 // WorkOf tells a finished task as work on record.
 func WorkOf(t Task) Work {
-	w := Work{Name: t.Name, Made: t.Made, Done: t.Done, By: t.DoneBy, Glued: t.Glues(), Dry: t.Dry}
+	w := Work{Template: t.Template, Name: t.Name, Made: t.Made, Done: t.Done, By: t.DoneBy, Glued: t.Glues(), Dry: t.Dry}
 	if t.Unit != "" {
 		w.Quantity = fmt.Sprintf("%d %s", t.Quantity, domain.UnitFor(t.Quantity, t.Unit))
 	}

@@ -128,7 +128,7 @@ func ReadWasItUs(ctx context.Context, q Queries, f *Folder) (*WasItUs, error) {
 }
 
 func wasItUs(f *Folder, past []job.PastJob) *WasItUs {
-	w := &WasItUs{Past: past, Survey: asItCame(f.Surveys)}
+	w := &WasItUs{Past: past, Survey: job.AsItCame(f.Surveys)}
 	for i := range past {
 		if past[i].ID == f.Job.ComebackOf {
 			w.Linked = &past[i]
@@ -146,20 +146,6 @@ func wasItUs(f *Folder, past []job.PastJob) *WasItUs {
 	w.linkedFirst(f.Job.ComebackOf)
 	w.Answer = w.answer(f)
 	return w
-}
-
-// asItCame is the survey that shows how an instrument came in: the newest made
-// before the hold, else the oldest.
-func asItCame(newestFirst []job.Survey) *job.Survey {
-	for i := range newestFirst {
-		if newestFirst[i].Moment == "before hold" {
-			return &newestFirst[i]
-		}
-	}
-	if n := len(newestFirst); n > 0 {
-		return &newestFirst[n-1]
-	}
-	return nil
 }
 
 // linkedFirst moves the matches with the linked job to the front, then those in

@@ -60,6 +60,7 @@ type Queries interface {
 	QueueQueries
 	PromiseQueries
 	SeasonQueries
+	LastingQueries
 	FeedQueries
 
 	// Find answers the search field: customers by name, phone or email,
