@@ -101,11 +101,12 @@ func lastingPicture(lines ...workshop.LastingOf) Picture {
 	p := Picture{Title: lines[0].Name}
 	curve := &StepCurve{What: "Still holds", Start: "hand-over"}
 	p.Table = Table{Caption: "The steps", Hidden: true, Columns: []Column{Head("Repair"), Figures("Days", ""), Figures("Watched until then", "jobs"), Figures("Came back", "jobs"), Figures("Still holds", "%"), Figures("Limits of 95 %", "%")}}
+	until := shownDays(lines)
 	for i, t := range lines {
 		if i > 0 {
 			p.Title += " beside " + t.Name
 		}
-		line := StepLine{Name: t.Name, Until: float64(t.Watched()), Second: i > 0}
+		line := StepLine{Name: t.Name, Until: float64(min(t.Watched(), until)), Second: i > 0}
 		for _, s := range t.Steps() {
 			line.Falls = append(line.Falls, StepFall{At: s.Time, Share: s.Share, Low: s.Low, High: s.High})
 			p.Table.Rows = append(p.Table.Rows, Line(t.Name, strconv.Itoa(int(s.Time)), strconv.Itoa(s.AtRisk), strconv.Itoa(s.Ended), tenth(100*s.Share), tenth(100*s.Low)+" to "+tenth(100*s.High)))
@@ -120,6 +121,18 @@ func lastingPicture(lines ...workshop.LastingOf) Picture {
 	}
 	p.Steps, p.Text = curve, lastingWords(lines)
 	return p
+}
+
+// shownDays is how far a curve is drawn: a year, or a little beyond the last fall when
+// that comes later. A long flat end would press the rest together.
+func shownDays(lines []workshop.LastingOf) int {
+	days := 365
+	for _, t := range lines {
+		if steps := t.Steps(); len(steps) > 0 {
+			days = max(days, int(steps[len(steps)-1].Time)+30)
+		}
+	}
+	return days
 }
 
 // lastingWords says the ends of the curves.
@@ -170,9 +183,16 @@ func causeTable(l *workshop.Lasting) Table {
 			continue
 		}
 		t.Rows = append(t.Rows, Line(r.Name, strconv.Itoa(r.Ours), strconv.Itoa(r.Shared), strconv.Itoa(r.DriedAgain), strconv.Itoa(r.Undecided),
-			workshop.Share(r.Brief.Back, r.Brief.Jobs), workshop.Share(r.NoBrief.Back, r.NoBrief.Jobs)))
+			portion(r.Brief), portion(r.NoBrief)))
 	}
 	return t
+}
+
+func portion(p workshop.Portion) string {
+	if p.Jobs == 0 {
+		return "–"
+	}
+	return workshop.Share(p.Back, p.Jobs)
 }
 
 // lastingCSV answers with the templates as RFC 4180 text.
