@@ -61,6 +61,7 @@ type Queries interface {
 	PromiseQueries
 	SeasonQueries
 	LastingQueries
+	DeskQueries
 	FeedQueries
 
 	// Find answers the search field: customers by name, phone or email,
