@@ -71,7 +71,6 @@ func ownerSamples() map[string]Paged {
 	t := templates.Get(all, "CG")
 	file := AreaField("file", "The template’s file", "code = \"CG\"")
 	return map[string]Paged{
-		"owner/show":    &OwnerPage{Page: sampleFrame("Owner"), Worry: list, Ways: []Link{{Href: "/parts", Text: "Parts list"}}},
 		"owner/list":    &ListPage{Page: sampleFrame("Invoices"), Table: list, Pager: Pager{From: 1, To: 50, Total: 99, Later: "/invoices?from=50", What: "invoices"}},
 		"owner/form":    &FormPage{Page: form, Above: &list, Lead: "People", Action: "/staff", Button: "Add", Back: Link{Href: "/owner", Text: "Owner"}, Secret: "wb_x", Notes: []Caution{{Text: "Check it."}}, Groups: []Group{{Legend: "Add somebody", Fields: markAll(form.Errors, []Field{TextField("name", "Name", "")})}}},
 		"template/list": &TemplatesPage{Page: sampleFrame("Task templates"), Table: list, May: true},

@@ -15,7 +15,8 @@ type Picture struct {
 	Steps   *StepCurve
 	Bars    *Bars
 	Photo   *Photo
-	Table   Table // the same figures; without rows there is no table
+	Table   Table  // the same figures; without rows there is no table
+	CSV     string // path of the same figures as CSV; may be empty
 }
 
 // Photo is a picture taken by a person.

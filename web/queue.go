@@ -183,13 +183,17 @@ func (s *Server) danger(ctx context.Context) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	return dangerOf(q), nil
+}
+
+func dangerOf(q *workshop.Queue) string {
 	if q.Trouble != "" {
-		return q.Answer, nil
+		return q.Answer
 	}
 	if text := workshop.DangerAnswer(q.Calls, q.Shop); text != "" {
-		return text + ".", nil
+		return text + "."
 	}
-	return "", nil
+	return ""
 }
 
 // mostCalls is how many calls the counter's page lists; the queue has them all.
