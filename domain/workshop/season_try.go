@@ -88,7 +88,8 @@ func (c Change) coming(now []queue.Arrival, from time.Time) []queue.Arrival {
 		for w, n := range a.PerWeek {
 			per[w] = n * c.times(kindOfTasks(a.Name), from.AddDate(0, 0, 7*w+3))
 		}
-		a.PerWeek, out[i] = per, a
+		a.PerWeek = per
+		out[i] = a
 	}
 	return out
 }
