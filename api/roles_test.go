@@ -35,7 +35,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /jobs/{job}/holds": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/readings/{reading}/correction": workshop.ActHold, "POST /jobs/{job}/holds/{hold}/end": workshop.ActHold,
 	"POST /jobs/{job}/earlier": workshop.ActLink, "POST /jobs/{job}/comeback": workshop.ActComeback, "POST /jobs/{job}/tasks/{task}/made": workshop.ActMade,
 	"POST /jobs/{job}/calls": workshop.ActCall, "POST /jobs/{job}/promise": workshop.ActSay, "POST /jobs/{job}/invoices": workshop.ActInvoice, "POST /jobs/{job}/invoices/preview": workshop.ActRead,
-	"GET /season": workshop.ActReadBalance, "POST /season/what-if": workshop.ActReadBalance, "GET /scenarios": workshop.ActReadBalance, "GET /scenarios/{scenario}": workshop.ActReadBalance,
+	"GET /season": workshop.ActReadBalance, "GET /season/holds": workshop.ActReadBalance, "POST /season/what-if": workshop.ActReadBalance, "GET /scenarios": workshop.ActReadBalance, "GET /scenarios/{scenario}": workshop.ActReadBalance,
 	"POST /scenarios": workshop.ActScenario, "PUT /scenarios/{scenario}": workshop.ActScenario, "DELETE /scenarios/{scenario}": workshop.ActScenario,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
 	"POST /jobs/{job}/hand-over": workshop.ActHandOver, "POST /jobs/{job}/unclaimed": workshop.ActUnclaimed,
