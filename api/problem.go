@@ -38,6 +38,15 @@ func (p *Problem) Error() string { return p.Detail }
 // GetStatus returns the HTTP status.
 func (p *Problem) GetStatus() int { return p.Status }
 
+// GetHeaders says when to ask again after a 503, in seconds. Source: RFC 9110,
+// section 10.2.3.
+func (p *Problem) GetHeaders() http.Header {
+	if p.Status == http.StatusServiceUnavailable {
+		return http.Header{"Retry-After": {"2"}}
+	}
+	return nil
+}
+
 // ContentType is the media type of a problem.
 func (p *Problem) ContentType(string) string { return "application/problem+json" }
 
@@ -63,6 +72,8 @@ func statusOf(k domain.Kind) int {
 		return http.StatusForbidden
 	case domain.SignIn:
 		return http.StatusUnauthorized
+	case domain.Away:
+		return http.StatusServiceUnavailable
 	}
 	return http.StatusInternalServerError
 }
@@ -78,6 +89,9 @@ func problemOf(err error, what string) *Problem {
 	if kind == domain.Internal {
 		slog.Error("request failed", "operation", what, "error", err)
 		return ourFault().complete()
+	}
+	if kind == domain.Away {
+		slog.Warn("request not served", "operation", what, "error", err)
 	}
 	p = &Problem{Status: statusOf(kind), Detail: domain.TextOf(err)}
 	for field, text := range domain.FieldsOf(err) {

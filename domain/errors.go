@@ -19,6 +19,7 @@ const (
 	Conflict      // it was right once, but something else happened first
 	Denied        // this person may not do this
 	SignIn        // nobody is signed in
+	Away          // what the program stands on is away for a while: the database, or room on its disk
 )
 
 // Error is what a person may read.

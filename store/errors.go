@@ -1,9 +1,14 @@
 package store
 
 import (
+	"context"
+	"database/sql/driver"
 	"errors"
 	"fmt"
+	"io"
+	"net"
 	"strings"
+	"syscall"
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"gorm.io/gorm"
@@ -21,6 +26,8 @@ const (
 	textRule    = "the database refused a value that breaks one of its rules"
 	textBusy    = "somebody else is saving at this moment; try again"
 	textMissing = "there is no such thing, or it was removed"
+	textAway    = "the database cannot be reached at the moment; send the same again in a moment"
+	textFull    = "there is no room left on the database's disk: nothing was saved, and what is there can be read; make room, then send it again"
 )
 
 // translate gives an error of the database its meaning: a domain kind and a
@@ -42,6 +49,10 @@ func translate(err error) error {
 		return meaning(domain.Invalid, textRule, err)
 	case retryable(err):
 		return meaning(domain.Conflict, textBusy, err)
+	case full(err):
+		return meaning(domain.Away, textFull, err)
+	case away(err):
+		return meaning(domain.Away, textAway, err)
 	}
 	return translateCode(err)
 }
@@ -89,6 +100,32 @@ func retryable(err error) bool {
 		return true
 	}
 	return false
+}
+
+// away reports whether the connection to the database was lost, or refused
+// because the server stops, starts or has too many.
+func away(err error) bool {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		// 08: connection; 57P01 to 57P03: the server stops, crashed, starts; 53300: too many.
+		return strings.HasPrefix(pg.Code, "08") || strings.HasPrefix(pg.Code, "57P0") || pg.Code == "53300"
+	}
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) { // who asked went away
+		return false
+	}
+	var refused *pgconn.ConnectError
+	var network net.Error
+	return errors.As(err, &refused) || errors.As(err, &network) || errors.Is(err, driver.ErrBadConn) ||
+		errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) || pgconn.SafeToRetry(err)
+}
+
+// full reports whether the disk, or what the database may use of it, is full.
+func full(err error) bool {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pg.Code == "53100"
+	}
+	return sqliteCode(err)&0xff == codes.SQLITE_FULL || errors.Is(err, syscall.ENOSPC)
 }
 
 // sqliteCode returns SQLite's extended result code, 0 for any other error.

@@ -15,6 +15,7 @@ import (
 const (
 	tries      = 4                     // runs of one transaction before giving up
 	firstPause = 10 * time.Millisecond // before the second run, up to three times longer each time
+	awayFor    = 3 * time.Second       // how long a server that restarts is waited for
 )
 
 // inTx runs fn in one transaction and commits when fn returns nil. On SQLite it
@@ -23,18 +24,30 @@ const (
 //
 // When the transaction lost a race for locks it is rolled back and run again, a
 // few times: fn must change nothing but the database and values it makes
-// itself, and return every error it meets. The error comes translated.
+// itself, and return every error it meets. The error comes translated. A lost
+// connection is tried again for [awayFor], unless it was lost while the
+// transaction was being kept: then nobody knows whether it was, and only
+// whoever holds an idempotency key may send it again.
 func (s *Store) inTx(ctx context.Context, fn func(tx *gorm.DB) error) error {
-	pause := firstPause
+	pause, began := firstPause, time.Now()
 	for try := 1; ; try++ {
-		err := s.db.WithContext(ctx).Transaction(fn)
-		if err == nil || !retryable(err) || try == tries {
+		keeping := false
+		err := s.db.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
+			keeping = false
+			if err := fn(tx); err != nil {
+				return err
+			}
+			keeping = true
+			return nil
+		})
+		again := retryable(err) && try < tries || !keeping && away(err) && time.Since(began) < awayFor
+		if err == nil || !again {
 			return translate(err)
 		}
 		if err := rest(ctx, pause); err != nil {
 			return err
 		}
-		pause *= 3
+		pause = min(3*pause, time.Second)
 	}
 }
 

@@ -37,6 +37,8 @@ func StatusOf(k domain.Kind) int {
 		return http.StatusForbidden
 	case domain.SignIn:
 		return http.StatusUnauthorized
+	case domain.Away:
+		return http.StatusServiceUnavailable
 	}
 	return http.StatusInternalServerError
 }
@@ -63,6 +65,10 @@ func ErrorPageOf(err error, frame Page) *ErrorPage {
 	case domain.SignIn:
 		p.Title = "Please sign in"
 		p.Next, p.NextFor = "/sign-in", "Sign in"
+	case domain.Away:
+		p.Title = "Away for a moment"
+		p.Because = []string{"Go back and send the same form again in a moment: what was saved already is not saved twice."}
+		p.Next, p.NextFor = frame.Here, "Open it again"
 	default:
 		p.Title = "That did not work"
 		p.Answer = "The fault is ours, not yours. Nothing was half done."
@@ -74,7 +80,11 @@ func ErrorPageOf(err error, frame Page) *ErrorPage {
 // Fail answers a request with the page for err. Errors of no known kind are
 // logged with their chain and never shown.
 func (r *Renderer) Fail(c *gin.Context, err error, frame Page) {
-	if domain.KindOf(err) == domain.Internal {
+	switch domain.KindOf(err) {
+	case domain.Away:
+		c.Header("Retry-After", "2")
+		slog.WarnContext(c.Request.Context(), "page not served", "path", c.FullPath(), "error", err)
+	case domain.Internal:
 		slog.ErrorContext(c.Request.Context(), "page failed", "path", c.FullPath(), "error", err)
 	}
 	p := ErrorPageOf(err, frame)

@@ -95,8 +95,8 @@ func (w *Workshop) do(ctx context.Context, by domain.Actor, a Action, fn func(tx
 		return id, err
 	}
 	id, err := run()
-	if keyed && domain.KindOf(err) == domain.Conflict {
-		id, err = run() // the same key may have been on its way twice
+	if kind := domain.KindOf(err); keyed && (kind == domain.Conflict || kind == domain.Away) {
+		id, err = run() // the same key may have been on its way twice, or been kept as the connection was lost
 	}
 	if err != nil {
 		return 0, fmt.Errorf("%s: %w", a, err)
