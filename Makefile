@@ -1,6 +1,6 @@
 # Everyday commands. "make test" is all that CI runs.
 
-.PHONY: help test lint fmt cover bench demo screens
+.PHONY: help test lint fmt cover bench torture demo screens
 
 help: ## list the commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -23,6 +23,10 @@ cover: ## show which statements of domain its tests reach, as a page
 
 bench: ## run the benchmarks on both databases
 	scripts/with-postgres.sh go test -run '^$$' -bench . -benchmem ./...
+
+torture: ## kill programs 200 times on each database, restart it, fill disks (as root, some minutes)
+	WINTERBENCH_TEST_DURABLE=1 WINTERBENCH_TORTURE_ROUNDS=$${ROUNDS:-200} scripts/with-postgres.sh \
+		go test ./cmd/winterbench -run Torture -count=1 -timeout 60m -v
 
 demo: ## open an invented shop in the browser's reach
 	go run ./cmd/winterbench serve --demo

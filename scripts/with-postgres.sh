@@ -52,15 +52,23 @@ trap 'exit 129' HUP
 
 server initdb -D "$folder/data" -U winterbench -A trust -E UTF8 --locale=C --no-sync >"$folder/init.log" 2>&1 ||
 	{ cat "$folder/init.log" >&2; exit 1; }
-# Nothing here must outlive a crash: no waiting for the disk.
 settings="-c listen_addresses= -c unix_socket_directories=$folder -c max_connections=300 -c autovacuum=off"
-settings+=" -c fsync=off -c synchronous_commit=off -c full_page_writes=off"
+if [ "${WINTERBENCH_TEST_DURABLE:-}" != 1 ]; then # nothing here must outlive a crash
+	settings+=" -c fsync=off -c synchronous_commit=off -c full_page_writes=off"
+fi
 if ! server pg_ctl start -D "$folder/data" -l "$folder/log" -w -s -t 60 -o "$settings" >"$folder/start.log" 2>&1; then
 	echo "PostgreSQL did not start:" >&2
 	cat "$folder/start.log" "$folder/log" >&2
 	exit 1
 fi
 
+cat >"$folder/again" <<-END
+	#!/usr/bin/env bash
+	cd / && exec env -u PGDATA -u PGHOST -u PGPORT -u PGUSER -u PGDATABASE ${as_server[@]+${as_server[*]}} \
+		"$bin/pg_ctl" restart -D "$folder/data" -l "$folder/log" -w -s -t 60 -m "\$1" -o "$settings"
+END
+chmod 755 "$folder/again"
+export WINTERBENCH_TEST_POSTGRES_AGAIN="$folder/again"
 export WINTERBENCH_TEST_POSTGRES="postgres://winterbench@/postgres?host=$folder"
 # The command gets a process group of its own: a signal is handed on to all of
 # it, and the server goes only after it has ended.
