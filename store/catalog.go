@@ -14,6 +14,14 @@ import (
 // restored shop must not have, and what the engine and the migrations keep.
 var notCopied = []string{"sessions", "sqlite_sequence", migrations.Table}
 
+// turned are the references that a copy fills the other way round: the postings of
+// an entry come before the entry, which seals them.
+var turned = map[string]string{"journal_postings": "journal_entries"}
+
+// after are the tables that a copy fills after others though they do not refer to
+// them: a month that is closed takes no entry.
+var after = map[string]string{"periods": "journal_entries"}
+
 // table is a table of the database as its catalogue tells.
 type table struct {
 	name    string
@@ -67,9 +75,15 @@ func (s *Store) tables(db *gorm.DB) ([]table, error) {
 	}
 	for i := range all {
 		for _, r := range rows {
+			if r.C != r.T && turned[r.T] == r.C {
+				r.T, r.C = r.C, r.T
+			}
 			if r.T == all[i].name && r.C != r.T {
 				all[i].refers = append(all[i].refers, r.C)
 			}
+		}
+		if first := after[all[i].name]; first != "" {
+			all[i].refers = append(all[i].refers, first)
 		}
 	}
 	return inOrder(all)

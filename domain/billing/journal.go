@@ -25,6 +25,7 @@ type Entry struct {
 	Date     domain.Date // of the period that it belongs to
 	Event    Event
 	Text     string // for a person
+	Customer domain.CustomerID
 	Job      domain.JobID
 	Invoice  domain.InvoiceID
 	Payment  domain.PaymentID

@@ -95,6 +95,7 @@ type Tx interface {
 	ComebackTx
 	ScenarioTx
 	FeedTx
+	BooksTx
 
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a
