@@ -90,7 +90,7 @@ func Replay(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Opti
 				past = len(routes)
 			}
 			f.Coming, drawn = Coming(routes[:past], at, f.Shop.Location()), at
-			f.Own = LearnMinutes(doneBy(all, at))
+			f.Own = LearnMinutes(doneBy(all, at), nil)
 		}
 		then := f
 		then.Jobs = nil

@@ -174,7 +174,11 @@ func (o *Outlook) now(ctx context.Context) (Facts, error) {
 		if err != nil {
 			return f, err
 		}
-		o.coming, o.own, o.drawn = Coming(routes, now, f.Shop.Location()), LearnMinutes(done), today
+		newest, err := o.read.NewestEditions(ctx)
+		if err != nil {
+			return f, err
+		}
+		o.coming, o.own, o.drawn = Coming(routes, now, f.Shop.Location()), LearnMinutes(done, newest), today
 	}
 	f.Coming, f.Own = o.coming, o.own
 	o.facts, o.readAt, o.result = f, now, nil

@@ -158,7 +158,7 @@ func (r *route) task(j *job.Job, t *job.Task, first []string, f Facts) {
 	id := strconv.FormatInt(int64(t.ID), 10)
 	after := append(r.before(t.Phase, t.Dry), first...)
 	hands := queue.Task{
-		ID: id, After: after, Kind: queue.Bench, Skill: skillName(t.Skill), Takes: f.Own[t.Template].amount(t.Minutes), By: r.running[t.ID],
+		ID: id, After: after, Kind: queue.Bench, Skill: skillName(t.Skill), Takes: f.Own[t.Template].of(t), By: r.running[t.ID],
 		Spent: float64(j.Minutes(t.ID, f.Now)),
 	}
 	wait := r.waitAfter(j, t, id, f)

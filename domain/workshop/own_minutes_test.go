@@ -6,6 +6,7 @@ import (
 
 	"winterbench/domain/job"
 	"winterbench/domain/queue"
+	"winterbench/domain/quote"
 	"winterbench/templates"
 )
 
@@ -19,7 +20,7 @@ func TestTheShopsOwnMinutesMoveTheQueue(t *testing.T) {
 		done = append(done, DoneTask{Template: "FE", Planned: planned, Clocked: 60}, DoneTask{Template: "FE", Planned: twice, Clocked: 120})
 	}
 	done = append(done, DoneTask{Template: "CG", Planned: planned, Clocked: 90}, DoneTask{Template: "FE", Planned: planned}, DoneTask{Template: "FE", Clocked: 5})
-	own := LearnMinutes(done)
+	own := LearnMinutes(done, nil)
 	if own["FE"].N != 40 || own["CG"].N != 1 {
 		t.Errorf("learned from %d and %d tasks, want 40 and 1", own["FE"].N, own["CG"].N)
 	}
@@ -40,5 +41,26 @@ func TestTheShopsOwnMinutesMoveTheQueue(t *testing.T) {
 	f.Own = own
 	if got := PlanOf(f).Jobs[0].Tasks[0].Takes.Median; math.Abs(got-want/2) > 1e-9 {
 		t.Errorf("the plan takes %.2f minutes, want %.2f", got, want/2)
+	}
+}
+
+// Tasks of an older edition are compared with the newest, and it is applied once: 40
+// minutes that take 60 are 60 when the newest edition says 60, and not 90.
+func TestANewEditionIsNotCorrectedTwice(t *testing.T) {
+	old := templates.Range{Low: 20, Typical: 40, High: 80}
+	newest := map[string]quote.Edition{"FE": {Number: 2, Template: templates.Template{Code: "FE", Unit: "frets", PerUnit: 1, Labour: templates.Range{Low: 2, Typical: 3, High: 6}}}}
+	var done []DoneTask
+	for range 50 {
+		done = append(done, DoneTask{Template: "FE", Quantity: 20, Unit: "frets", Planned: old, Clocked: 60})
+	}
+	done = append(done, DoneTask{Template: "FE", Quantity: 100, Unit: "mm", Planned: old, Clocked: 5}) // another unit
+	own := LearnMinutes(done, newest)["FE"]
+	if own.N != 50 {
+		t.Errorf("learned from %d tasks, want the 50 in frets", own.N)
+	}
+	for name, task := range map[string]job.Task{"older edition": {Quantity: 20, Unit: "frets", Minutes: old}, "newest": {Quantity: 20, Unit: "frets", Minutes: templates.Range{Low: 40, Typical: 60, High: 120}}} {
+		if got := own.of(&task).Median; math.Abs(got-60) > 1e-9 {
+			t.Errorf("%s: 20 frets take %.2f minutes, want 60", name, got)
+		}
 	}
 }
