@@ -192,7 +192,11 @@ func weekOf(monday domain.Date) string {
 func (in CalcInput) output(f Forecast) CalcOutput {
 	loads := map[string]Load{}
 	for kind, l := range in.Load {
-		loads[kind] = Load{Minutes: l.Minutes, Spread: calcSpread, HoldDays: l.HoldDays, HoldVar: calcHoldVar}
+		held := 0.0
+		if l.HoldDays > 0 {
+			held = 1
+		}
+		loads[kind] = Load{Minutes: l.Minutes, Spread: calcSpread, Held: held, HoldDays: l.HoldDays, HoldVar: calcHoldVar}
 	}
 	weeks := LoadOf(f, loads, Capacity{Minutes: []float64{in.Capacity.Minutes}, Places: int(in.Capacity.Places)}, House{})
 	out := CalcOutput{Answer: LoadText(weeks), Model: f.Model, Why: f.Why}

@@ -1,7 +1,9 @@
 package season
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mathext"
 
@@ -12,8 +14,10 @@ import (
 type Load struct {
 	Minutes  float64 // mean bench minutes
 	Spread   float64 // standard deviation of the logarithm of the minutes
-	HoldDays float64 // mean days in the cabinet; 0 is none
+	Held     float64 // share of the jobs that go into the cabinet, 0 to 1
+	HoldDays float64 // mean days there of those that do
 	HoldVar  float64 // squared coefficient of variation of the days
+	DueAfter int     // weeks until the minutes of a held job fall due; 0 is at once
 }
 
 // Capacity is what the shop has in each week; weeks after the last are like it.
@@ -24,7 +28,8 @@ type Capacity struct {
 
 // House is the work that is there before the first week.
 type House struct {
-	Minutes   float64   // of bench work, due at once
+	Minutes   float64   // of bench work
+	Weeks     int       // over which the minutes fall due; 0: all were due before the first week
 	HoldsLeft []float64 // days that each running hold still takes
 }
 
@@ -49,12 +54,15 @@ type WeekLoad struct {
 // hold times. Both checked against testdata/capacity.json.
 func LoadOf(f Forecast, loads map[string]Load, c Capacity, in House) []WeekLoad {
 	out := make([]WeekLoad, len(f.Weeks))
-	backlog := in.Minutes
+	backlog := 0.0
+	if in.Weeks == 0 {
+		backlog = in.Minutes
+	}
 	for w, week := range f.Weeks {
 		l := WeekLoad{Start: week.Start}
-		mean, variance := 0.0, 0.0
-		for kind, r := range week.ByKind {
-			m, v := loads[kind].minutes(r.Mean, f.Sizes[kind])
+		mean, variance := in.due(w), 0.0
+		for _, kind := range slices.Sorted(maps.Keys(week.ByKind)) { // sums come out alike
+			m, v := loads[kind].minutes(f.dueJobs(kind, loads[kind], w), f.Sizes[kind])
 			mean, variance = mean+m, variance+v
 		}
 		have := c.minutes(w)
@@ -70,6 +78,30 @@ func LoadOf(f Forecast, loads map[string]Load, c Capacity, in House) []WeekLoad 
 		out[w] = l
 	}
 	return out
+}
+
+// due is the part of the house's minutes that falls due in a week.
+func (h House) due(week int) float64 {
+	if week >= h.Weeks {
+		return 0
+	}
+	return h.Minutes / float64(h.Weeks)
+}
+
+// dueJobs is how many jobs of a kind are to be worked on in a week: those that come
+// without a hold, and those that were held since an earlier week.
+func (f Forecast) dueJobs(kind string, l Load, week int) float64 {
+	jobs := f.Weeks[week].ByKind[kind].Mean * (1 - l.Held)
+	if from := week - l.DueAfter; from >= 0 {
+		jobs += f.Weeks[from].ByKind[kind].Mean * l.Held
+	}
+	return jobs
+}
+
+// DueMinutes is the mean of the minutes of a kind that fall due in a week of the
+// forecast, counted from 0.
+func DueMinutes(f Forecast, kind string, l Load, week int) float64 {
+	return f.dueJobs(kind, l, week) * l.Minutes
 }
 
 func (c Capacity) minutes(week int) float64 {
@@ -110,6 +142,9 @@ func gammaRange(mean, variance float64) Range {
 	if mean <= 0 || variance <= 0 {
 		return Range{mean, mean, mean, mean}
 	}
+	if mean*mean/variance < 0.01 { // hardly ever anything: the quantiles would be lost
+		return Range{Mean: mean}
+	}
 	q := func(p float64) float64 { return mathext.GammaIncRegInv(mean*mean/variance, p) * variance / mean }
 	return Range{mean, q(0.1), q(0.5), q(0.9)}
 }
@@ -123,8 +158,9 @@ func placesAt(f Forecast, loads map[string]Load, in House, day float64) float64 
 			sum++
 		}
 	}
-	for kind, l := range loads {
-		if l.HoldDays <= 0 {
+	for _, kind := range slices.Sorted(maps.Keys(loads)) {
+		l := loads[kind]
+		if l.HoldDays <= 0 || l.Held <= 0 {
 			continue
 		}
 		for w, week := range f.Weeks {
@@ -133,7 +169,7 @@ func placesAt(f Forecast, loads map[string]Load, in House, day float64) float64 
 				break
 			}
 			to := min(day, from+7)
-			sum += week.ByKind[kind].Mean / 7 * (l.stillIn(day-from) - l.stillIn(day-to))
+			sum += week.ByKind[kind].Mean * l.Held / 7 * (l.stillIn(day-from) - l.stillIn(day-to))
 		}
 	}
 	return sum

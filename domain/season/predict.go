@@ -35,13 +35,23 @@ func Predict(h History, o Options) (Forecast, error) {
 	if err != nil {
 		return Forecast{}, err
 	}
-	all := p.series(p.total, o)
-	dry := p.withDryness(&all, o)
+	plain := p.series(p.total, o)
+	out := Forecast{Sizes: map[string]float64{}}
+	if !o.NoScore {
+		if out.Score, err = p.score(plain, o.Seed); err != nil {
+			return Forecast{}, domain.Conflictf("these records could not be scored: %v", err)
+		}
+	}
+	all, without, air := plain, out.Score, o.airOf(&p)
+	if air != nil {
+		if all, out.Dry = p.tryDryness(plain, without, air, o.Seed); out.Dry.Used {
+			out.Score = out.Dry.Score
+		}
+	}
 	f, err := all.fit()
 	if err != nil {
 		return Forecast{}, domain.Conflictf("these records could not be fitted: %v", err)
 	}
-	out := Forecast{Sizes: map[string]float64{}}
 	weeks, err := all.ahead(f, p.weeks, p.weeks+o.Weeks, o.Seed)
 	if err != nil {
 		return Forecast{}, domain.Conflictf("these records could not be foretold: %v", err)
@@ -52,15 +62,23 @@ func Predict(h History, o Options) (Forecast, error) {
 	if err := p.foretellKinds(&out, h.Kinds, all, f, o); err != nil {
 		return Forecast{}, err
 	}
-	if p.known >= yearWeeks+13 {
-		first := max(p.weeks-yearWeeks, yearWeeks+1)
-		if out.Score, err = rolling(all, yearWeeks, first, 13, o.Seed); err != nil {
-			return Forecast{}, domain.Conflictf("these records could not be scored: %v", err)
+	if air != nil {
+		if out.Dry.Response = out.slopeOn(air.driver(p.weeks)[p.weeks:]); out.Dry.Used {
+			out.Dry.Response = out.Dry.Coefficient
 		}
 	}
-	out.Model = p.modelText(o, dry)
-	out.Why = p.whyText(out, all)
+	out.Model = p.modelText(o, out.Dry.Used)
+	out.Why = p.whyText(out, without, o)
 	return out, nil
+}
+
+// score foretells the last year again, 13 weeks at a time, when there is a year and a
+// quarter to go by.
+func (p *records) score(s series, seed uint64) (Score, error) {
+	if p.known < yearWeeks+13 {
+		return Score{}, nil
+	}
+	return rolling(s, yearWeeks, max(p.weeks-yearWeeks, yearWeeks+1), 13, seed)
 }
 
 // records are a history made ready.
@@ -131,6 +149,11 @@ func (o *Options) check(f domain.Fields, weeks int) {
 			if !(v > 0 && v <= MaxCount) {
 				f.Add(fmt.Sprintf("shape[%d]", m), "must be above 0 and at most %d", MaxCount)
 			}
+		}
+	}
+	if o.Climate != nil {
+		for field, text := range domain.FieldsOf(o.Climate.Check()) {
+			f.Add("climate."+field, "%s", text)
 		}
 	}
 	if o.IndoorRH != nil && len(o.IndoorRH) != weeks {
@@ -235,10 +258,8 @@ func (o Options) shape() (out [12]float64) {
 
 // shapeAt is the logarithm of the shape on a day, straight between mid-months.
 func shapeAt(shape [12]float64, day time.Time) float64 {
-	x := float64(day.YearDay()-1)/365.25*12 - 0.5
-	low := int(math.Floor(x))
-	part := x - float64(low)
-	a, b := math.Log(shape[(low+12)%12]), math.Log(shape[(low+13)%12])
+	low, part := midMonths(day)
+	a, b := math.Log(shape[low]), math.Log(shape[(low+1)%12])
 	return a + part*(b-a)
 }
 
@@ -275,7 +296,7 @@ func (p *records) foretellKind(kind string, all series, f fitted, o Options, see
 		}
 	}
 	if seasons := max(1, float64(p.known)/yearWeeks); sum < fewJobs*seasons {
-		s.shaped, s.extra = true, nil
+		s.shaped, s.extra, s.air = true, nil, nil
 		s.offset = all.curve(f)
 	}
 	fk, err := s.fit()

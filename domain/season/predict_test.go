@@ -195,7 +195,7 @@ func TestDrynessEarnsItsPlace(t *testing.T) {
 		slow = 0.9*slow + 4*random.NormFloat64()
 		rh[i] = min(90, max(5, 42-10*math.Cos(2*math.Pi*float64(i)/52.18)+slow))
 	}
-	driver := dryDriver(rh, weeks)
+	driver := (&air{drynesses(rh), drynesses(rh)}).driver(weeks)
 	for name, strength := range map[string]float64{"moved": 1.2, "still": 0} {
 		h := invented("2020-01-06", weeks, 10, false, "crack")
 		for i := range driver {

@@ -41,7 +41,7 @@ func weeksText(n int) string {
 }
 
 // whyText says what was odd and how well the model does.
-func (p *records) whyText(out Forecast, all series) string {
+func (p *records) whyText(out Forecast, without Score, o Options) string {
 	var say []string
 	say = append(say, p.odd[:min(3, len(p.odd))]...)
 	if n := len(p.odd) - 3; n > 0 {
@@ -53,7 +53,9 @@ func (p *records) whyText(out Forecast, all series) string {
 	if p.known > 0 && p.jobs == 0 {
 		say = append(say, fmt.Sprintf("Not one job came in %s: the forecast is near 0 and says little.", weeksText(p.known)))
 	}
-	say = append(say, out.Score.text())
+	if !o.NoScore {
+		say = append(say, out.Score.text(), out.Dry.text(without))
+	}
 	if p.known >= yearWeeks {
 		say = append(say, out.crossText(p.total))
 	}

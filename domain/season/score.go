@@ -1,9 +1,6 @@
 package season
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // MASE is the mean miss of a forecast over the mean change from one season to the
 // next in the records; weeks that are NaN are left out. NaN when there is no such
@@ -78,7 +75,9 @@ func rolling(s series, season, first, ahead int, seed uint64) (Score, error) {
 	for from := first; from < len(s.y); from += ahead {
 		known := s
 		known.y = s.y[:from]
-		known.extra = unseen(s.extra, from)
+		if s.air != nil {
+			known.extra = s.air.driver(from)
+		}
 		f, err := known.fit()
 		if err != nil {
 			return out, err
@@ -108,18 +107,6 @@ func rolling(s series, season, first, ahead int, seed uint64) (Score, error) {
 		return Score{}, nil
 	}
 	return Score{len(actual), meanMiss(actual, model) / scale, meanMiss(actual, naive) / scale, losses[0] / n, losses[1] / n, float64(covered) / n}, nil
-}
-
-// unseen is a driver as it was known before a week: it fades from its last value.
-func unseen(extra []float64, from int) []float64 {
-	if extra == nil {
-		return nil
-	}
-	out := slices.Clone(extra)
-	for i := from; i < len(out); i++ {
-		out[i] = out[i-1] * math.Pow(0.5, 1/dryHalf)
-	}
-	return out
 }
 
 // lastSeason is the count of the same week of the last season that was counted.

@@ -14,7 +14,8 @@ type series struct {
 	y      []float64 // NaN where missing
 	years  []float64 // time in years; the phase of the year is its fraction
 	offset []float64 // logarithm of the shape, 0 when flat
-	extra  []float64 // a driver, 0 when nothing is known; nil is none
+	extra  []float64 // a driver as it is seen after the known weeks; nil is none
+	air    *air      // what the driver is made of; nil is none
 	guess  float64   // expected mean count with no records; 0 is none
 	shaped bool      // the offset is a shape that is stated or borrowed
 }

@@ -29,7 +29,9 @@ type Options struct {
 	Shape    *[12]float64 // the shop's own shape: jobs in each month, January first, above 0; nil is none
 	South    bool         // in the southern hemisphere: without an own shape the usual one is moved by half a year
 	IndoorRH []float64    // indoor humidity of each week of the history, in percent; NaN where unknown; nil is none
+	Climate  *Climate     // outdoor air of the town, in place of IndoorRH; nil is unknown
 	Seed     uint64       // of the draws; the same seed gives the same answer
+	NoScore  bool         // the last year is not foretold again to tell how well it goes; dryness stays out
 }
 
 // Range is a count or an amount with what it may well be.
@@ -49,6 +51,7 @@ type Forecast struct {
 	Model string // what it went by, one sentence
 	Why   string // what was odd in the records and how well the model does, in sentences
 	Score Score
+	Dry   Dry
 	Sizes map[string]float64 // the size of the negative binomial by kind: variance = mean + mean²/size
 	Weeks []ForecastWeek
 }
