@@ -186,6 +186,11 @@ func (t *tx) ReversedBy(ctx context.Context, id int64) (int64, error) {
 	return by, translate(err)
 }
 
+// StandsOn returns what stands on an account.
+func (t *tx) StandsOn(ctx context.Context, a billing.Account) (money.Amount, error) {
+	return standsOn(t.db.WithContext(ctx), a, "e.id > ?", 0)
+}
+
 // StandsOnJob returns what stands on an account by the entries of a job.
 func (t *tx) StandsOnJob(ctx context.Context, a billing.Account, id domain.JobID) (money.Amount, error) {
 	return standsOn(t.db.WithContext(ctx), a, "e.job_id = ?", int64(id))

@@ -49,8 +49,9 @@ type BooksTx interface {
 	EntriesOfPayment(ctx context.Context, id domain.PaymentID) ([]billing.Entry, error)
 	// ReversedBy returns the entry that takes another back, 0 for none.
 	ReversedBy(ctx context.Context, id int64) (int64, error)
-	// StandsOnJob returns what stands on an account by the entries of a job, above
-	// zero on the account's own side; StandsOnCustomer by those of a customer.
+	// StandsOn returns what stands on an account, above zero on the account's own side;
+	// StandsOnJob by the entries of a job, StandsOnCustomer by those of a customer.
+	StandsOn(ctx context.Context, a billing.Account) (money.Amount, error)
 	StandsOnJob(ctx context.Context, a billing.Account, id domain.JobID) (money.Amount, error)
 	StandsOnCustomer(ctx context.Context, a billing.Account, id domain.CustomerID) (money.Amount, error)
 

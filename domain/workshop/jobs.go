@@ -472,7 +472,10 @@ func (w *Workshop) Call(ctx context.Context, by domain.Actor, id domain.JobID, c
 
 // CloseUnclaimed closes a job whose owner never came.
 func (w *Workshop) CloseUnclaimed(ctx context.Context, by domain.Actor, id domain.JobID, lawChecked bool) error {
-	return w.onJob(ctx, by, ActUnclaimed, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
-		return did{what: "closed as unclaimed"}, j.CloseUnclaimed(lawChecked, by, at)
+	return w.onJob(ctx, by, ActUnclaimed, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		if err := j.CloseUnclaimed(lawChecked, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "closed as unclaimed"}, w.postLeaving(ctx, tx, j, by, at)
 	})
 }

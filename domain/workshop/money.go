@@ -13,6 +13,9 @@ import (
 	"winterbench/domain/quote"
 )
 
+// Every use case here that moves money ends in w.post, in its own transaction: what
+// is not in the journal has not happened. See post_money.go for what is posted.
+
 // Coin is the shop's smallest cash step.
 func (s *Shop) Coin() billing.Coin {
 	return billing.Coin{Step: s.Profile.CashStep, Mode: s.Profile.CashMode}
@@ -95,6 +98,9 @@ func (w *Workshop) IssueInvoice(ctx context.Context, by domain.Actor, id domain.
 		if err := tx.AddInvoice(ctx, &inv); err != nil {
 			return 0, err
 		}
+		if err := w.postInvoice(ctx, tx, j, &inv); err != nil {
+			return 0, err
+		}
 		if err := tx.SaveJob(ctx, j); err != nil { // so that two people at once meet in the version
 			return 0, err
 		}
@@ -150,6 +156,9 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 			return 0, err
 		}
 		if err := tx.AddPayment(ctx, &done); err != nil {
+			return 0, err
+		}
+		if err := w.postPayment(ctx, tx, shop, done); err != nil {
 			return 0, err
 		}
 		if err := tx.SaveJob(ctx, j); err != nil {
@@ -216,6 +225,9 @@ func (w *Workshop) HandOver(ctx context.Context, by domain.Actor, id domain.JobI
 		if b.Due < 0 {
 			return did{}, domain.Conflictf("the shop owes the customer %s; give it back first", shop.Currency.Show(-b.Due))
 		}
-		return did{what: "handed it over to " + h.To, after: h.Unpaid}, j.Leave(h, b.Due > 0, by, at)
+		if err := j.Leave(h, b.Due > 0, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "handed it over to " + h.To, after: h.Unpaid}, w.postLeaving(ctx, tx, j, by, at)
 	})
 }
