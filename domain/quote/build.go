@@ -257,7 +257,7 @@ func buildTask(f domain.Fields, l *Line, row Row, shelf Shelf, caseRH decimal.De
 	l.Template, l.Edition, l.Name, l.Kind = t.Code, edition, t.Name, money.Labour
 	l.Quantity, l.Unit, l.Minutes, l.Days, l.Hold = n, t.Unit, minutes, item.Days(), t.IsHold()
 	l.Free, l.ByTime = t.Price.Free, t.Price.Basis == "time"
-	l.Price = taskPrice(t, minutes.Typical, terms)
+	l.Price = TaskPrice(t, minutes.Typical, terms)
 	if !row.WithParts {
 		return nil
 	}
@@ -271,9 +271,9 @@ func unitWord(unit string) string {
 	return unit
 }
 
-// taskPrice is the flat price, a multiple of the hourly rate, or the typical
-// minutes at the hourly rate; each rounded once to the currency.
-func taskPrice(t templates.Template, minutes int, terms Terms) decimal.Decimal {
+// TaskPrice is the flat price, a multiple of the hourly rate, or the typical
+// minutes at the hourly rate; each rounded once to the currency. Free work costs 0.
+func TaskPrice(t templates.Template, minutes int, terms Terms) decimal.Decimal {
 	switch {
 	case t.Price.Free:
 		return decimal.Zero

@@ -9,6 +9,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/customer"
 	"winterbench/domain/money"
+	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/templates"
 )
@@ -405,30 +406,43 @@ func (w *Workshop) NoteTemplate(ctx context.Context, by domain.Actor, t template
 		if err != nil {
 			return 0, err
 		}
-		old := have[t.Code]
-		if old.Number != seen {
-			return 0, domain.Conflictf("%s was changed meanwhile: there is edition %d, you saw %d", t.Code, old.Number, seen)
+		if have[t.Code].Number != seen {
+			return 0, seenOther(t.Code, have[t.Code].Number, seen)
 		}
-		n := t
-		n.Revision = max(old.Revision+1, t.Revision)
-		set := []templates.Template{n}
-		for code, e := range have {
-			if code != n.Code {
-				set = append(set, e.Template)
-			}
-		}
-		if err := templates.CheckSet(set); err != nil {
-			return 0, err
-		}
-		body, err := templates.Encode(n)
-		if err != nil {
-			return 0, err
-		}
-		e := EditionNote{Code: n.Code, Number: old.Number + 1, Body: body, Origin: ShopsOwn, At: at, By: by.Name}
-		if err := tx.AddEdition(ctx, e); err != nil {
-			return 0, err
-		}
-		return int64(e.Number), note(ctx, tx, 0, by, at, "changed the template "+n.Code+" "+n.Name, "", "")
+		return keepEdition(ctx, tx, by, at, have, t, editionChange{What: "changed the template " + t.Code + " " + t.Name})
 	})
 	return int(number), err
+}
+
+// seenOther is the conflict of who changes a template that was changed meanwhile.
+func seenOther(code string, newest, seen int) error {
+	return domain.Conflictf("%s was changed meanwhile: there is edition %d, you saw %d", code, newest, seen)
+}
+
+// editionChange is what the diary says of a new edition.
+type editionChange struct{ What, Before, After string }
+
+// keepEdition adds a new edition of a template to those there are and returns its
+// number.
+func keepEdition(ctx context.Context, tx Tx, by domain.Actor, at time.Time, have map[string]quote.Edition, t templates.Template, change editionChange) (int64, error) {
+	old, n := have[t.Code], t
+	n.Revision = max(old.Revision+1, t.Revision)
+	set := []templates.Template{n}
+	for code, e := range have {
+		if code != n.Code {
+			set = append(set, e.Template)
+		}
+	}
+	if err := templates.CheckSet(set); err != nil {
+		return 0, err
+	}
+	body, err := templates.Encode(n)
+	if err != nil {
+		return 0, err
+	}
+	e := EditionNote{Code: n.Code, Number: old.Number + 1, Body: body, Origin: ShopsOwn, At: at, By: by.Name}
+	if err := tx.AddEdition(ctx, e); err != nil {
+		return 0, err
+	}
+	return int64(e.Number), note(ctx, tx, 0, by, at, change.What, change.Before, change.After)
 }

@@ -90,6 +90,7 @@ type Tx interface {
 	Note(ctx context.Context, e *Entry) error
 
 	AirTx
+	LearnTx
 	PromiseTx
 	PhotoTx
 	ComebackTx
