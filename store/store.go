@@ -11,6 +11,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 
@@ -43,6 +44,10 @@ func (s *Store) Ping(ctx context.Context) error {
 	}
 	return nil
 }
+
+// Pool is the pool of connections, for its figures; nothing is to be asked
+// through it.
+func (s *Store) Pool() (*sql.DB, error) { return s.db.DB() }
 
 // Close ends all connections. What was acknowledged before is kept.
 func (s *Store) Close() error { return closePool(s.db) }

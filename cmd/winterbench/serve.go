@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -31,10 +32,14 @@ type serveCommand struct {
 	Secure   bool   `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
 	Demo     bool   `help:"Open an invented shop with three winters of history."`
 	Seed     uint64 `help:"Seed of the invented shop." default:"1" hidden:""`
+	Watch    string `help:"Address for /alive, /ready and /metrics, which no customer should reach. Without it there are none." env:"WINTERBENCH_WATCH" placeholder:"HOST:PORT"`
+	Log      string `help:"How the log is written: text or json." enum:"text,json" default:"text" env:"WINTERBENCH_LOG"`
 	Verbose  bool   `short:"v" help:"Log every request and what is done at the start."`
+	copyFlags
 
 	ready func(address string) // told the address once requests are answered; for tests
 	clock domain.Clock         // nil: the machine's
+	watch *watch
 }
 
 // Help gives examples.
@@ -62,7 +67,7 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if c.Verbose {
 		level = slog.LevelDebug
 	}
-	log := slog.New(slog.NewTextHandler(t.err, &slog.HandlerOptions{Level: level}))
+	log := newLog(t.err, c.Log, level)
 	slog.SetDefault(log)
 	if c.clock == nil {
 		c.clock = domain.SystemClock{}
@@ -77,6 +82,12 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if err := c.fill(ctx, s, work, t); err != nil {
 		return err
 	}
+	c.watch = newWatch(s)
+	chores, err := startChores(ctx, s, c.database(), c.copyFlags, log, c.watch.made)
+	if err != nil {
+		return err
+	}
+	defer chores.stop(context.WithoutCancel(ctx))
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w; choose another with --listen", c.Listen, err)
@@ -85,8 +96,24 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	watching, err := c.watch.serve(ctx, c.Watch, log)
+	if err != nil {
+		return errors.Join(fmt.Errorf("listen on %s: %w; choose another with --watch", c.Watch, err), listener.Close())
+	}
 	c.greet(ctx, s, t, listener.Addr().String())
+	if watching != "" {
+		fmt.Fprintf(t.out, "Watch it at http://%s/ready and /metrics\n", watching)
+	}
 	return c.serve(ctx, listener, handler, log)
+}
+
+// newLog writes lines of text, or of JSON for programs that gather logs.
+func newLog(to io.Writer, form string, level slog.Level) *slog.Logger {
+	o := &slog.HandlerOptions{Level: level}
+	if form == "json" {
+		return slog.New(slog.NewJSONHandler(to, o))
+	}
+	return slog.New(slog.NewTextHandler(to, o))
 }
 
 // database is the file or address that was named; the demonstration has a file
@@ -150,7 +177,7 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook 
 	if err := engine.SetTrustedProxies(nil); err != nil {
 		return nil, err
 	}
-	engine.Use(recovered(log), logged(log), limited)
+	engine.Use(c.watch.timed, recovered(log), logged(log), limited)
 	sessions := scs.New()
 	sessions.Store = s.Sessions()
 	sessions.HashTokenInStore = true
@@ -226,6 +253,7 @@ func (c *serveCommand) serve(ctx context.Context, l net.Listener, h http.Handler
 		return err
 	case <-ctx.Done():
 	}
+	c.watch.stopping.Store(true)
 	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()
 	if err := srv.Shutdown(stop); err != nil {
