@@ -29,6 +29,10 @@ type (
 	AirReadingID int64
 	MeterID      int64
 	PhotoID      int64
+	SupplierID   int64
+	PurchaseID   int64
+	ReceiptID    int64
+	CountID      int64
 )
 
 // Clock tells the time. Rules never read a clock; they are given the moment.

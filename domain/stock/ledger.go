@@ -162,6 +162,31 @@ func (l *Level) Take(kind MoveKind, q, own Quantity) (Move, error) {
 	return m, nil
 }
 
+// Claim is what one job may take of a part.
+type Claim struct {
+	Own   Quantity // that it has reserved
+	Ahead Quantity // that others reserved before it
+}
+
+// TakeFor takes a quantity for a job: what it has reserved as far as those before it
+// leave it, and of the rest what nobody has reserved. It returns a [ShortageError]
+// when that is less.
+func (l *Level) TakeFor(q Quantity, c Claim) (Move, error) {
+	free := min(max(l.Quantity-c.Ahead, 0), c.Own) + max(l.Free(), 0)
+	if q > free {
+		return Move{}, &ShortageError{Want: q, Free: free}
+	}
+	whole := *l
+	whole.Reserved = c.Own
+	m, err := whole.Take(Used, q, c.Own)
+	if err != nil {
+		return Move{}, err
+	}
+	l.add(m)
+	l.Reserved -= min(c.Own, q)
+	return m, nil
+}
+
 // Return puts back what a move took, or a part of it, at the cost at which it
 // left. before is what other moves have put back of it already.
 func (l *Level) Return(taken Move, q, before Quantity) (Move, error) {

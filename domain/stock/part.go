@@ -1,4 +1,5 @@
-// Package stock knows the parts and supplies on the shelf.
+// Package stock knows the parts and supplies on the shelf: what they cost, why their
+// number changed, who has reserved them, and what is to be ordered.
 package stock
 
 import (
@@ -19,6 +20,21 @@ type Part struct {
 	Cost    money.Amount // per unit, before tax
 	Retired bool
 	Version int
+
+	Kept      bool // stock is kept of it, from the first receipt or count on
+	Supplier  domain.SupplierID
+	OrderCode string           // the supplier's number of it
+	Shelf     string           // where it lies
+	ReorderAt Quantity         // it is to be ordered when no more than this is free; 0 never
+	ReorderTo Quantity         // and up to this
+	Markup    *decimal.Decimal // percent on Cost that makes Price; nil when the price is typed
+	OpenedOn  domain.Date      // of glue: the day the bottle in use was opened; "" for none
+	ExpiresOn domain.Date      // the last good day; "" for none
+	Batch     string           // lot of glue, board of wood
+	Species   string           // of wood or bone
+	Origin    string           // where it grew
+	Protected bool             // trade in it needs papers
+	Papers    string           // the certificate behind it, in words
 }
 
 // Units lists the stock units.
@@ -37,7 +53,56 @@ func (p *Part) Check() error {
 	if p.Cost < 0 {
 		f.Add("cost", "must not be negative")
 	}
+	p.checkShelf(f)
 	return f.Err()
+}
+
+// MaxMarkup is the highest percentage on the cost.
+const MaxMarkup = 1000
+
+func (p *Part) checkShelf(f domain.Fields) {
+	for _, one := range []struct {
+		field string
+		text  *string
+		max   int
+	}{
+		{"order_code", &p.OrderCode, 60}, {"shelf", &p.Shelf, 40}, {"batch", &p.Batch, 60}, {"species", &p.Species, 80}, {"origin", &p.Origin, 80}, {"papers", &p.Papers, 200},
+	} {
+		*one.text = domain.Line(f, one.field, *one.text, one.max, false)
+	}
+	if p.ReorderAt < 0 || p.ReorderAt > MaxQuantity {
+		f.Add("reorder_at", "must be from 0 to %s", MaxQuantity.Units())
+	}
+	if p.ReorderTo < 0 || p.ReorderTo > MaxQuantity || p.ReorderTo > 0 && p.ReorderTo <= p.ReorderAt {
+		f.Add("reorder_to", "must be more than the mark at which it is ordered, at most %s", MaxQuantity.Units())
+	}
+	if m := p.Markup; m != nil && (m.Sign() < 0 || m.GreaterThan(decimal.NewFromInt(MaxMarkup)) || !m.Equal(m.Round(2))) {
+		f.Add("markup", "must be from 0 to %d percent, with at most two decimals", MaxMarkup)
+	}
+	for field, day := range map[string]domain.Date{"opened_on": p.OpenedOn, "expires_on": p.ExpiresOn} {
+		if _, err := domain.ParseDate(string(day)); err != nil && day != "" {
+			f.AddErr(field, err)
+		}
+	}
+	if p.Protected && p.Species == "" {
+		f.Add("species", "is needed for what is protected, as the papers name it")
+	}
+}
+
+// SetCost notes what a unit cost last and lets the price follow by the markup, rounded
+// half away from zero.
+func (p *Part) SetCost(cost money.Amount) {
+	p.Cost = cost
+	p.Follow()
+}
+
+// Follow computes the price by the markup, when there is one.
+func (p *Part) Follow() {
+	if p.Markup == nil {
+		return
+	}
+	hundred := decimal.NewFromInt(100)
+	p.Price = money.Amount(decimal.NewFromInt(int64(p.Cost)).Mul(hundred.Add(*p.Markup)).DivRound(hundred, 0).IntPart())
 }
 
 // ParseQuantity reads a quantity of parts: more than 0, at most 100000, at most
