@@ -46,6 +46,7 @@ func beginning(t testing.TB) *workshop.Season {
 	d.Promises = keep(whole.Promises, func(p workshop.PromiseMade) bool { return there[p.Job] })
 	d.Invoices = keep(whole.Invoices, func(v *billing.Invoice) bool { return there[v.Job] })
 	d.Payments = keep(whole.Payments, func(p billing.Payment) bool { return there[p.Job] })
+	d.Journal = keep(whole.Journal, func(e billing.Entry) bool { return there[e.Job] })
 	d.Photos = keep(whole.Photos, func(p photo.Photo) bool { return there[p.Job] })
 	d.Diary = keep(whole.Diary, func(e workshop.Entry) bool { return there[e.Job] })
 	if len(d.Quotes) < jobs/2 || len(d.Invoices) == 0 || len(d.Payments) == 0 || len(d.Diary) < jobs {

@@ -29,6 +29,7 @@ type Season struct {
 	Promises    []PromiseMade
 	Invoices    []*billing.Invoice
 	Payments    []billing.Payment
+	Journal     []billing.Entry // of the books, oldest first
 	Diary       []Entry
 	Photos      []photo.Photo
 	Pictures    map[string][]byte // the files of the photos, by name

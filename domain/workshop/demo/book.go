@@ -8,6 +8,7 @@ import (
 	"winterbench/domain/customer"
 	"winterbench/domain/hold"
 	"winterbench/domain/job"
+	"winterbench/domain/money"
 	"winterbench/domain/quote"
 	"winterbench/domain/stock"
 	"winterbench/domain/workshop"
@@ -26,6 +27,7 @@ type book struct {
 	jobs     map[domain.JobID]*record
 	ids      map[string]int64
 	clocks   map[domain.StaffID]running
+	stands   map[onJob]money.Amount // on the accounts of the journal
 }
 
 // record is a job with everything that hangs on it.
@@ -50,6 +52,7 @@ func newBook() *book {
 		jobs:     map[domain.JobID]*record{},
 		ids:      map[string]int64{},
 		clocks:   map[domain.StaffID]running{},
+		stands:   map[onJob]money.Amount{},
 	}
 }
 

@@ -1,0 +1,30 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"winterbench/domain/billing"
+)
+
+// loadJournal inserts entries that have identities, each batch of postings before
+// the entries that seal them; see loadJobs.
+func loadJournal(db *gorm.DB, all []billing.Entry) error {
+	for some := range slices.Chunk(all, rowsAtOnce) {
+		var postings []postingRow
+		rows := make([]journalRow, len(some))
+		for i := range some {
+			postings = append(postings, rowsOfPostings(&some[i])...)
+			rows[i] = rowOfJournal(&some[i])
+		}
+		if err := db.CreateInBatches(postings, rowsAtOnce).Error; err != nil {
+			return fmt.Errorf("load journal_postings: %w", err)
+		}
+		if err := loadRows(db, rows); err != nil {
+			return err
+		}
+	}
+	return nil
+}
