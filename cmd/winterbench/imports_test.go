@@ -17,7 +17,7 @@ import (
 // nowhere themselves.
 var places = [][]string{
 	{"domain"},
-	{"domain/strict"},
+	{"domain/strict", "domain/totp"},
 	{"domain/money", "domain/wood"},
 	{"domain/hold"},
 	{"domain/customer", "domain/stock", "domain/air", "domain/photo"},
@@ -25,7 +25,7 @@ var places = [][]string{
 	{"domain/job"},
 	{"domain/quote"},
 	{"domain/billing"},
-	{"domain/queue", "domain/season"},
+	{"domain/queue", "domain/season", "domain/audit"},
 	{"domain/workshop"},
 	{"domain/workshop/demo"}, // makes an invented history through the use cases
 	{"migrations"},
