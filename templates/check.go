@@ -16,6 +16,7 @@ const (
 	maxDays     = 400
 	maxAmount   = 100000
 	maxName     = 80
+	maxClamp    = 40 // as in the shop's settings
 	maxSentence = 400
 	maxRows     = 40
 )
@@ -110,6 +111,10 @@ func (t Template) checkFigures(f domain.Fields) {
 	}
 	checkInt(f, "per_check", t.PerCheck, 0, maxMinutes)
 	checkInt(f, "skill", t.Skill, 1, 4)
+	line(f, "clamp", t.Clamp, maxClamp, false)
+	if t.Clamp != "" && slices.ContainsFunc(t.Waits, func(w Wait) bool { return w.Kind == WaitHold }) {
+		f.Add("clamp", "got %q, must be empty for a hold: it has a place in the cabinet", t.Clamp)
+	}
 	domain.OneOf(f, "driver", t.Driver, Drivers())
 	checkInt(f, "per_unit", t.PerUnit, 1, MaxQuantity)
 	if t.Driver != Length && t.PerUnit > 1 {

@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -71,14 +72,31 @@ func TestBuiltinIsFilledIn(t *testing.T) {
 
 func TestOverlay(t *testing.T) {
 	own := Get(all(t), "CG")
-	own.Revision, own.Name = 2, "Our crack"
+	before := own.Revision
+	own.Revision, own.Name = before+1, "Our crack"
 	added := Template{Code: "OURS", Phase: PhaseSurvey}
 	got := Overlay(all(t), []Template{own, added})
 	if len(got) != 21 || Get(got, "CG").Name != "Our crack" || got[1].Code != "OURS" {
 		t.Errorf("got %v", codes(got))
 	}
-	if Get(all(t), "CG").Revision != 1 || Get(all(t), "NONE").Code != "" {
+	if Get(all(t), "CG").Revision != before || Get(all(t), "NONE").Code != "" {
 		t.Error("the base was changed")
+	}
+}
+
+// A clamp is few where a joint is pressed by a tool of its own; bindings are taped.
+// A file of before, which names no clamp, is read as it was. Common practice, no source.
+func TestClampsOfTheBuiltIn(t *testing.T) {
+	want := map[string]string{
+		"BR": "bridge clamps", "BC": "brace jack", "CG": "deep clamps", "CS": "deep clamps", "CC": "soundhole clamps", "HC": "strap clamp",
+	}
+	for _, tpl := range all(t) {
+		if tpl.Clamp != want[tpl.Code] {
+			t.Errorf("%s: takes %q, want %q", tpl.Code, tpl.Clamp, want[tpl.Code])
+		}
+		if glued := slices.ContainsFunc(tpl.Waits, func(w Wait) bool { return w.Kind == WaitGlue }); tpl.Clamp != "" && !glued {
+			t.Errorf("%s: takes %q and no glue dries", tpl.Code, tpl.Clamp)
+		}
 	}
 }
 

@@ -59,6 +59,11 @@ type Template struct {
 	PerCheck int    `toml:"per_check" json:"per_check"`  // minutes of each daily check; 0 for all but a hold
 	Skill    int    `toml:"skill" json:"skill"`          // 1 counter, 2 bench junior, 3 bench tech, 4 senior only
 
+	// Clamp is the kind of clamp that one instrument takes while it is glued and while
+	// the glue dries, such as "bridge clamps"; "" for none that is few. How many
+	// instruments a kind serves at once stands in the shop's settings.
+	Clamp string `toml:"clamp,omitempty" json:"clamp"`
+
 	ComebackRisk string `toml:"comeback_risk" json:"comeback_risk"` // low, medium or high, and why; "" does not apply
 	Retired      bool   `toml:"retired" json:"retired"`             // kept for old jobs, not offered for new ones
 	Source       string `toml:"source" json:"source"`               // where the figures come from
