@@ -183,7 +183,7 @@ func (inv *Invoice) total(keep bool) error {
 		if t, err = inv.cutTo(inv.Limit, t); err != nil {
 			return err
 		}
-		inv.Reason = joinReasons(inv.Reason, "kept to the agreed limit")
+		inv.Reason = joinReasons(inv.Reason, keptToLimit)
 	}
 	inv.Totals = t
 	for i := range inv.Lines {

@@ -20,7 +20,7 @@ func (l Learned) Text() string {
 		return fmt.Sprintf("Nothing can be said of your %s yet: %d done, %d are needed.", name, l.N, fewTasks)
 	case l.Flagged():
 		return fmt.Sprintf("Your %s takes %d min%s, you quote %d (%d done).", name, wholeMinutes(l.Typical.Is), l.per(), l.Quoted.Typical, l.N)
-	case l.Off < 0.5:
+	case l.Off <= 1-offChance:
 		return fmt.Sprintf("Your %s holds: it takes %d min%s, you quote %d (%d done).", name, wholeMinutes(l.Typical.Is), l.per(), l.Quoted.Typical, l.N)
 	}
 	return fmt.Sprintf("Your %s takes perhaps %d min%s, you quote %d: %d done are too few to be sure.", name, wholeMinutes(l.Typical.Is), l.per(), l.Quoted.Typical, l.N)

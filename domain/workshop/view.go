@@ -61,6 +61,7 @@ type Queries interface {
 	PromiseQueries
 	SeasonQueries
 	LastingQueries
+	LearnQueries
 	DeskQueries
 	FeedQueries
 
