@@ -99,9 +99,20 @@ func (q *Quote) agree(o Outcome, chosen []domain.LineID) {
 // agreement returns the total of the agreed part of the lines, with its share
 // of the discount, and the ceiling that the guard gives it.
 func (q *Quote) agreement(guard money.Guard) (total, ceiling money.Amount, err error) {
+	total, err = q.AgreedTotal()
+	if err != nil || q.Basis != Estimate {
+		return total, total, err
+	}
+	return total, money.Ceiling(total, guard), nil
+}
+
+// AgreedTotal is what the agreed lines come to, with their share of the discount
+// and their taxes.
+func (q *Quote) AgreedTotal() (money.Amount, error) {
 	bill := q.Bill()
+	var err error
 	if bill.Discount, err = q.AgreedDiscount(); err != nil {
-		return 0, 0, err
+		return 0, err
 	}
 	kept := bill.Lines[:0]
 	for i, l := range bill.Lines {
@@ -111,13 +122,7 @@ func (q *Quote) agreement(guard money.Guard) (total, ceiling money.Amount, err e
 	}
 	bill.Lines = kept
 	t, err := money.Sum(bill)
-	if err != nil {
-		return 0, 0, err
-	}
-	if q.Basis == Estimate {
-		return t.Total, money.Ceiling(t.Total, guard), nil
-	}
-	return t.Total, t.Total, nil
+	return t.Total, err
 }
 
 // AgreedDiscount is the part of the document's discount that belongs to the

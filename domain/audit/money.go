@@ -1,0 +1,203 @@
+package audit
+
+import (
+	"fmt"
+
+	"winterbench/domain/billing"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+)
+
+// Coin is the smallest step of cash.
+type Coin = billing.Coin
+
+// sameTotals compares kept totals with computed ones and says the first that
+// differs, "" when none does.
+func sameTotals(c money.Currency, kept, now money.Totals) string {
+	for _, x := range []struct {
+		name      string
+		kept, now money.Amount
+	}{
+		{"total", kept.Total, now.Total}, {"net", kept.Net, now.Net}, {"tax", kept.Tax, now.Tax},
+		{"sum of the lines", kept.Sum, now.Sum}, {"discount", kept.Discount, now.Discount},
+	} {
+		if x.kept != x.now {
+			return fmt.Sprintf("its %s is kept as %s; its lines come to %s", x.name, c.Show(x.kept), c.Show(x.now))
+		}
+	}
+	if len(kept.Lines) != len(now.Lines) || len(kept.Taxes) != len(now.Taxes) {
+		return fmt.Sprintf("totals are kept of %d lines and %d taxes; it has %d and %d", len(kept.Lines), len(kept.Taxes), len(now.Lines), len(now.Taxes))
+	}
+	for i := range now.Lines {
+		if kept.Lines[i].Net != now.Lines[i].Net || kept.Lines[i].Share != now.Lines[i].Share {
+			return fmt.Sprintf("line %d is kept as %s less %s; it comes to %s less %s", i+1,
+				c.Show(kept.Lines[i].Net), c.Show(kept.Lines[i].Share), c.Show(now.Lines[i].Net), c.Show(now.Lines[i].Share))
+		}
+	}
+	for i, t := range now.Taxes {
+		if kept.Taxes[i].Name != t.Name || kept.Taxes[i].Amount != t.Amount || kept.Taxes[i].Base != t.Base {
+			return fmt.Sprintf("tax %d is kept as %s %s; it is %s %s", i+1,
+				kept.Taxes[i].Name, c.Show(kept.Taxes[i].Amount), t.Name, c.Show(t.Amount))
+		}
+	}
+	return ""
+}
+
+// lineNets compares the nets kept on the lines with the totals, "" when they agree.
+func lineNets(c money.Currency, nets []money.Amount, t money.Totals) string {
+	for i, n := range nets {
+		if i < len(t.Lines) && n != t.Lines[i].Net {
+			return fmt.Sprintf("line %d holds %s; it comes to %s", i+1, c.Show(n), c.Show(t.Lines[i].Net))
+		}
+	}
+	return ""
+}
+
+// wrongTotals says what is wrong with the totals of a document, "" for nothing.
+func wrongTotals(b money.Bill, kept money.Totals, column money.Amount, nets []money.Amount) string {
+	now, err := money.Sum(b)
+	if err != nil {
+		return "its lines cannot be added up: " + err.Error()
+	}
+	if column != kept.Total {
+		return fmt.Sprintf("its total stands as %s for lists and as %s on the paper", b.Currency.Show(column), b.Currency.Show(kept.Total))
+	}
+	if why := sameTotals(b.Currency, kept, now); why != "" {
+		return why
+	}
+	return lineNets(b.Currency, nets, now)
+}
+
+func (a *Audit) quote(f *Facts, q *quote.Quote) {
+	a.looked(totalsRule, 1)
+	nets := make([]money.Amount, len(q.Lines))
+	for i, l := range q.Lines {
+		nets[i] = l.Net
+	}
+	if why := wrongTotals(q.Bill(), q.Totals, f.Totals[q.ID], nets); why != "" {
+		a.broken(totalsRule, f.Job.ID, "%s, version %d of the quote (quote %d): %s", f.name(), q.Version, q.ID, why)
+		return
+	}
+	if q.Answer == nil {
+		return
+	}
+	a.looked(agreedRule, 1)
+	if why := wrongAgreement(q); why != "" {
+		a.broken(agreedRule, f.Job.ID, "%s, version %d of the quote (quote %d): %s", f.name(), q.Version, q.ID, why)
+	}
+}
+
+// wrongAgreement says what is wrong with the sums of an answer, "" for nothing.
+func wrongAgreement(q *quote.Quote) string {
+	show := q.Currency.Show
+	switch q.Answer.Outcome {
+	case quote.Denied:
+		if q.YesTotal != 0 || q.YesLimit != 0 {
+			return fmt.Sprintf("it was declined, but %s are kept as agreed", show(q.YesTotal))
+		}
+	case quote.Whole:
+		if q.YesTotal != q.Totals.Total {
+			return fmt.Sprintf("%s are kept as agreed; the whole comes to %s", show(q.YesTotal), show(q.Totals.Total))
+		}
+		if q.YesLimit != q.Ceiling {
+			return fmt.Sprintf("%s are kept as the limit; the ceiling that was said is %s", show(q.YesLimit), show(q.Ceiling))
+		}
+	case quote.Part:
+		total, err := q.AgreedTotal()
+		if err != nil {
+			return "its agreed lines cannot be added up: " + err.Error()
+		}
+		if q.YesTotal != total {
+			return fmt.Sprintf("%s are kept as agreed; the agreed lines come to %s", show(q.YesTotal), show(total))
+		}
+		if q.YesLimit < total {
+			return fmt.Sprintf("the limit, %s, is below what was agreed, %s", show(q.YesLimit), show(total))
+		}
+	}
+	return ""
+}
+
+func (a *Audit) invoice(f *Facts) {
+	v := f.Invoice
+	if v == nil {
+		return
+	}
+	a.looked(totalsRule, 1)
+	nets := make([]money.Amount, len(v.Lines))
+	for i, l := range v.Lines {
+		nets[i] = l.Net
+	}
+	if why := wrongTotals(v.Bill(), v.Totals, f.InvoiceTotal, nets); why != "" {
+		a.broken(totalsRule, f.Job.ID, "%s, invoice %d: %s", f.name(), v.Number, why)
+	}
+	if v.Quote == 0 {
+		return
+	}
+	a.looked(agreedRule, 1)
+	if v.Totals.Total > v.Limit {
+		a.broken(agreedRule, f.Job.ID, "%s, invoice %d: %s are billed; no more than %s was agreed", f.name(), v.Number, v.Currency.Show(v.Totals.Total), v.Currency.Show(v.Limit))
+	}
+	for _, q := range f.Quotes {
+		if q.ID == v.Quote && (q.YesTotal != v.Agreed || q.YesLimit != v.Limit) {
+			a.broken(agreedRule, f.Job.ID, "%s, invoice %d: it names %s as agreed and %s as the limit; quote %d says %s and %s", f.name(), v.Number,
+				v.Currency.Show(v.Agreed), v.Currency.Show(v.Limit), q.ID, q.Currency.Show(q.YesTotal), q.Currency.Show(q.YesLimit))
+		}
+	}
+}
+
+// payments follows the money of a job in the order in which it was taken.
+func (a *Audit) payments(f *Facts) {
+	a.looked(paymentRule, len(f.Payments))
+	a.looked(coinRule, len(f.Payments))
+	var paid, total money.Amount
+	if f.Invoice != nil {
+		total = f.Invoice.Totals.Total
+	}
+	for _, p := range f.Payments {
+		paid += p.Amount + p.Rounding
+		if why := wrongPayment(p, paid, total); why != "" {
+			a.broken(paymentRule, f.Job.ID, "%s, receipt %d (payment %d): %s", f.name(), p.Receipt, p.ID, why)
+		}
+		if why := wrongRounding(p, a.terms.Coin); why != "" {
+			a.broken(coinRule, f.Job.ID, "%s, receipt %d (payment %d): %s", f.name(), p.Receipt, p.ID, why)
+		}
+	}
+}
+
+// wrongPayment says what is wrong with a payment, "" for nothing; paid is what was
+// paid on the job with it, total that of the invoice. Amounts are in the smallest
+// unit of the shop's currency.
+func wrongPayment(p billing.Payment, paid, total money.Amount) string {
+	switch {
+	case p.Kind == billing.Refund && p.Amount > 0:
+		return fmt.Sprintf("it is a refund of %d, which must be below 0", p.Amount)
+	case p.Kind != billing.Refund && p.Amount < 0:
+		return fmt.Sprintf("it is a %s of %d, which must not be below 0", p.Kind, p.Amount)
+	case p.Kind == billing.Settle && p.Invoice == 0:
+		return "it is a payment without an invoice"
+	case p.Kind == billing.Deposit && p.Invoice != 0:
+		return fmt.Sprintf("it is a deposit on invoice %d; deposits come before an invoice", p.Invoice)
+	case p.Kind == billing.Settle && paid > total:
+		return fmt.Sprintf("with it %d are paid of %d that are owed", paid, total)
+	case p.Kind == billing.Refund && p.Invoice != 0 && paid < total:
+		return fmt.Sprintf("it gives back more than was paid too much: %d are left of %d that are owed", paid, total)
+	case p.Kind == billing.Refund && paid < 0:
+		return fmt.Sprintf("it gives back %d more than was paid", -paid)
+	case p.Given != 0 && p.Change != p.Given-p.Amount:
+		return fmt.Sprintf("%d were given for %d, but %d are kept as change", p.Given, p.Amount, p.Change)
+	}
+	return ""
+}
+
+// wrongRounding says what is wrong with the rounding of a payment, "" for nothing.
+func wrongRounding(p billing.Payment, coin Coin) string {
+	switch {
+	case p.Rounding == 0:
+		return ""
+	case p.Tender != billing.Cash:
+		return fmt.Sprintf("%d are rounded, but it was paid by %s", p.Rounding, p.Tender)
+	case p.Rounding.Abs() >= max(coin.Step, 1):
+		return fmt.Sprintf("%d are rounded; the smallest coin is %d", p.Rounding, max(coin.Step, 1))
+	}
+	return ""
+}

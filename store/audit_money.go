@@ -1,0 +1,112 @@
+package store
+
+import (
+	"database/sql"
+
+	"winterbench/domain"
+	"winterbench/domain/audit"
+	"winterbench/domain/billing"
+	"winterbench/domain/money"
+	"winterbench/domain/quote"
+)
+
+// ofPaper are where the columns of lotPaper go.
+func ofPaper(p *paperRow) []any {
+	return []any{&p.Discount, &p.Currency, &p.CurrencyDigits, &p.Rounding, &p.TaxInside, &p.Taxes, &p.Totals, &p.Total}
+}
+
+func (l *auditLot) quote(rows *sql.Rows) error {
+	q := &lotQuote{quote: &quote.Quote{}}
+	var outcome *string
+	into := append([]any{&q.quote.Job, &q.quote.ID, &q.quote.Version, &q.quote.Basis, &q.quote.Ceiling, &outcome, &q.quote.YesTotal, &q.quote.YesLimit}, ofPaper(&q.paper)...)
+	if err := rows.Scan(into...); err != nil {
+		return err
+	}
+	f := l.facts[int64(q.quote.Job)]
+	if f == nil {
+		return nil
+	}
+	if outcome != nil {
+		q.quote.Answer = &quote.Answer{Outcome: quote.Outcome(*outcome)}
+	}
+	l.quotes[int64(q.quote.ID)] = q
+	f.Quotes = append(f.Quotes, q.quote)
+	f.Totals[q.quote.ID] = money.Amount(q.paper.Total)
+	return nil
+}
+
+func (l *auditLot) quoteLine(rows *sql.Rows) error {
+	var id int64
+	var task *int64
+	var x quote.Line
+	var count, price, off string
+	if err := rows.Scan(&id, &x.ID, &task, &x.Kind, &count, &price, &off, &x.Net, &x.Agreed); err != nil {
+		return err
+	}
+	q, there := l.quotes[id]
+	if !there {
+		return nil
+	}
+	x.Task = orZero[domain.TaskID](task)
+	f := l.facts[int64(q.quote.Job)]
+	f.Named = append(f.Named, audit.Named{What: "quote line", ID: int64(x.ID), Task: x.Task})
+	if err := readDigits(digits{&x.Count, count}, digits{&x.Price, price}, digits{&x.Off, off}); err != nil {
+		return err
+	}
+	q.quote.Lines = append(q.quote.Lines, x)
+	return nil
+}
+
+func (l *auditLot) invoice(rows *sql.Rows) error {
+	v := &lotInvoice{invoice: &billing.Invoice{}}
+	var agreedTo *int64
+	into := append([]any{&v.invoice.Job, &v.invoice.ID, &v.invoice.Number, &v.invoice.Customer, &agreedTo, &v.invoice.Agreed, &v.invoice.Limit}, ofPaper(&v.paper)...)
+	if err := rows.Scan(into...); err != nil {
+		return err
+	}
+	f := l.facts[int64(v.invoice.Job)]
+	if f == nil {
+		return nil
+	}
+	v.invoice.Quote = orZero[domain.QuoteID](agreedTo)
+	l.invoices[int64(v.invoice.ID)] = v
+	f.Invoice, f.InvoiceTotal = v.invoice, money.Amount(v.paper.Total)
+	return nil
+}
+
+func (l *auditLot) invoiceLine(rows *sql.Rows) error {
+	var invoice, id int64
+	var task *int64
+	var x billing.Line
+	var count, price, off string
+	if err := rows.Scan(&invoice, &id, &task, &x.Kind, &count, &price, &off, &x.Net); err != nil {
+		return err
+	}
+	v, there := l.invoices[invoice]
+	if !there {
+		return nil
+	}
+	x.Task = orZero[domain.TaskID](task)
+	f := l.facts[int64(v.invoice.Job)]
+	f.Named = append(f.Named, audit.Named{What: "invoice line", ID: id, Task: x.Task})
+	if err := readDigits(digits{&x.Count, count}, digits{&x.Price, price}, digits{&x.Off, off}); err != nil {
+		return err
+	}
+	v.invoice.Lines = append(v.invoice.Lines, x)
+	return nil
+}
+
+func (l *auditLot) payment(rows *sql.Rows) error {
+	var p billing.Payment
+	var invoice *int64
+	if err := rows.Scan(&p.Job, &p.ID, &invoice, &p.Kind, &p.Tender, &p.Amount, &p.Rounding, &p.Given, &p.Change, &p.Receipt); err != nil {
+		return err
+	}
+	f := l.facts[int64(p.Job)]
+	if f == nil {
+		return nil
+	}
+	p.Invoice = orZero[domain.InvoiceID](invoice)
+	f.Payments = append(f.Payments, p)
+	return nil
+}
