@@ -80,16 +80,15 @@ func Backtest(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Op
 // and tells of each job that was agreed since the play before. The shop and its people
 // are taken as they are now; each play knows only what had been agreed before it.
 func Replay(f Facts, all []*job.Job, from, to time.Time, every int, o queue.Options, tell func(j *job.Job, r queue.JobResult)) error {
-	routes := routesOf(all)
 	var drawn time.Time // what history tells is read anew every two weeks
 	for at := from; at.Before(to); at = at.AddDate(0, 0, every) {
 		f.Now = at
 		if at.Sub(drawn) > 14*24*time.Hour {
-			past := slices.IndexFunc(routes, func(r Route) bool { return r.Agreed.After(at) })
-			if past < 0 {
-				past = len(routes)
+			ahead, err := Foretell(SeasonRecords{Shop: f.Shop, Visits: visitsBy(all, at), Now: at, NoScore: true})
+			if err != nil {
+				return err
 			}
-			f.Coming, drawn = Coming(routes[:past], at, f.Shop.Location()), at
+			f.Coming, drawn = ComingOf(routesBy(all, at), ahead, f.Shop, at), at
 			f.Own = LearnMinutes(doneBy(all, at), nil)
 		}
 		then := f
@@ -132,15 +131,17 @@ func (k *Kept) add(r queue.JobResult, end time.Time) {
 	}
 }
 
-func routesOf(all []*job.Job) []Route {
+// routesBy are the routes that had been agreed at a moment, oldest first, with what
+// was dropped only later still in them.
+func routesBy(all []*job.Job, at time.Time) []Route {
 	var out []Route
 	for _, j := range all {
-		if j.Approved.IsZero() {
+		if j.Approved.IsZero() || j.Approved.After(at) {
 			continue
 		}
 		r := Route{Job: j.ID, Agreed: j.Approved}
 		for _, t := range j.Tasks {
-			if t.Dropped.IsZero() {
+			if t.Dropped.IsZero() || t.Dropped.After(at) {
 				r.Tasks = append(r.Tasks, t)
 			}
 		}

@@ -45,6 +45,12 @@ func (s *Shop) checkCalendar(f domain.Fields) {
 	if s.Said != "" && !slices.Contains(SaidChoices(), s.Said) {
 		f.Add("said", "must be p50, p80 or p95, not %q", s.Said)
 	}
+	if !s.Hemisphere.known() {
+		f.Add("hemisphere", "must be north, south or empty for the time zone's, not %q", s.Hemisphere)
+	}
+	if s.Expected < 0 || s.Expected > 1000 {
+		f.Add("expected", "must be from 0 to 1000 jobs a week")
+	}
 	if len(s.OpenOn) > 400 {
 		f.Add("open_on", "must be at most 400 days")
 		return

@@ -16,6 +16,7 @@ type Change struct {
 	SetUpsMoved int         `json:"set_ups_moved"` // percent of the winter's set-ups that come in summer instead
 	ClosedWeek  domain.Date `json:"closed_week"`   // a day of the week that is closed; "" for none
 	Colder      int         `json:"colder"`        // percent more arrivals than foretold
+	Degrees     int         `json:"degrees"`       // by how many degrees Celsius it is colder outdoors; needs a climate
 }
 
 // The most that can be tried.
@@ -24,6 +25,7 @@ const (
 	MostHours     = 60
 	MostPlaces    = 40
 	MostColder    = 200
+	MostDegrees   = 15
 	BenchDayHours = 6 // at the bench on one day; common practice, no source
 )
 
@@ -43,6 +45,7 @@ func (c Change) Check(today domain.Date) error {
 	within("places", c.Places, MostPlaces, "places")
 	within("set_ups_moved", c.SetUpsMoved, 100, "of a hundred")
 	within("colder", c.Colder, MostColder, "percent")
+	within("degrees", c.Degrees, MostDegrees, "degrees")
 	if c.ClosedWeek != "" {
 		switch _, err := domain.ParseDate(string(c.ClosedWeek)); {
 		case err != nil:
@@ -79,6 +82,7 @@ func (c Change) Text() string {
 	if c.Colder > 0 {
 		parts = append(parts, fmt.Sprintf("%d percent more work comes", c.Colder))
 	}
+	add(c.Degrees, "one degree colder outdoors", "%d degrees colder outdoors")
 	if len(parts) == 0 {
 		return "nothing changed"
 	}

@@ -45,6 +45,8 @@ const (
 	ActLink        Action = "link a job to the earlier one it repeats"
 	ActComeback    Action = "decide who pays for a comeback"
 	ActScenario    Action = "keep a what-if of the season"
+	ActClimate     Action = "note the climate of the town"
+	ActGuess       Action = "say how many jobs to expect"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
 )
@@ -86,6 +88,8 @@ var allowed = map[Action][]domain.Role{
 	ActLink:        {domain.Counter, domain.Bench, domain.Owner},
 	ActComeback:    {domain.Owner},
 	ActScenario:    {domain.Owner},
+	ActClimate:     {domain.Owner},
+	ActGuess:       {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},
 }

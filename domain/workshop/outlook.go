@@ -45,9 +45,10 @@ type Outlook struct {
 	facts  Facts
 	readAt time.Time
 	result *queue.Result
-	coming []queue.Arrival
 	own    map[string]OwnMinutes
+	routes []Route
 	drawn  domain.Date
+	ahead  foretoldCache
 	season seasonCache
 }
 
@@ -178,9 +179,12 @@ func (o *Outlook) now(ctx context.Context) (Facts, error) {
 		if err != nil {
 			return f, err
 		}
-		o.coming, o.own, o.drawn = Coming(routes, now, f.Shop.Location()), LearnMinutes(done, newest), today
+		o.routes, o.own, o.drawn = routes, LearnMinutes(done, newest), today
 	}
-	f.Coming, f.Own = o.coming, o.own
+	if f.Ahead, err = o.foretold(ctx, f.Shop, now); err != nil {
+		return f, err
+	}
+	f.Own, f.Coming = o.own, ComingOf(o.routes, f.Ahead, f.Shop, now)
 	o.facts, o.readAt, o.result = f, now, nil
 	return f, nil
 }
@@ -211,12 +215,13 @@ func openDay(shop *Shop, at time.Time) domain.Date {
 // half of the year. Fewer than minRoutes routes say nothing, and the queue is
 // taken as closed; windows then come out too early. Source of the need: the
 // study behind docs/queue.md.
-func Coming(routes []Route, now time.Time, zone *time.Location) []queue.Arrival {
+func Coming(routes []Route, now time.Time, shop *Shop) []queue.Arrival {
+	zone := shop.Location()
 	if len(routes) < minRoutes {
 		return nil
 	}
 	weeks := weeksByMonth(routes[0].Agreed, now, zone)
-	kinds := kindsOf(routes, zone)
+	kinds := kindsOf(routes, shop)
 	var out []queue.Arrival
 	for _, k := range kinds {
 		a := queue.Arrival{Name: k.name, Size: usualSize, Tasks: k.tasks(now)}
@@ -226,7 +231,7 @@ func Coming(routes []Route, now time.Time, zone *time.Location) []queue.Arrival 
 		for w := range comingWeeks {
 			at := now.AddDate(0, 0, 7*w+3).In(zone)
 			if n := weeks[at.Month()]; n > 0 {
-				a.PerWeek = append(a.PerWeek, k.share[heated(at.Month())]*monthly(routes, at.Month(), zone)/n)
+				a.PerWeek = append(a.PerWeek, k.share[shop.Heated(at.Month())]*monthly(routes, at.Month(), zone)/n)
 			} else {
 				a.PerWeek = append(a.PerWeek, 0)
 			}
@@ -243,10 +248,6 @@ const (
 	mostKinds    = 24
 	usualSize    = 10 // of the negative binomial week counts; our default, see docs/queue.md
 )
-
-// heated reports whether homes are heated in a month, from October to April.
-// Source: common practice in a cold northern climate, no source.
-func heated(m time.Month) bool { return m >= time.October || m <= time.April }
 
 // weeksByMonth is how many weeks of each month of the year the history covers.
 func weeksByMonth(from, to time.Time, zone *time.Location) map[time.Month]float64 {
@@ -271,13 +272,14 @@ func monthly(routes []Route, m time.Month, zone *time.Location) float64 {
 type kind struct {
 	name    string
 	routes  []Route
+	all     []Route          // with those of rarer kinds that went to it
 	share   map[bool]float64 // of all routes, by half of the year
 	minutes int              // of the middle route
 }
 
 // kindsOf groups routes by their tasks. The rarer ones go to the kind that is
 // nearest in minutes, so that no work is lost.
-func kindsOf(routes []Route, zone *time.Location) []*kind {
+func kindsOf(routes []Route, shop *Shop) []*kind {
 	byName := map[string]*kind{}
 	var all []*kind
 	for _, r := range routes {
@@ -307,7 +309,10 @@ func kindsOf(routes []Route, zone *time.Location) []*kind {
 		}
 		counts[to] = append(counts[to], k.routes...)
 	}
-	shares(kept, counts, zone)
+	for _, k := range kept {
+		k.all = counts[k]
+	}
+	shares(kept, counts, shop)
 	return kept
 }
 
@@ -317,12 +322,12 @@ func nearest(kinds []*kind, minutes int) *kind {
 
 func abs(n int) int { return max(n, -n) }
 
-func shares(kinds []*kind, of map[*kind][]Route, zone *time.Location) {
+func shares(kinds []*kind, of map[*kind][]Route, shop *Shop) {
 	total := map[bool]float64{}
 	for _, k := range kinds {
 		k.share = map[bool]float64{}
 		for _, r := range of[k] {
-			half := heated(r.Agreed.In(zone).Month())
+			half := shop.Heated(r.Agreed.In(shop.Location()).Month())
 			k.share[half]++
 			total[half]++
 		}

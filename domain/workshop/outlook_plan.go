@@ -25,6 +25,7 @@ type Facts struct {
 	Jobs   []*job.Job // agreed and not checked
 	Prior  hold.Prior // of the shop's past holds
 	Coming []queue.Arrival
+	Ahead  *SeasonForecast       // nil while nobody worked it out
 	Own    map[string]OwnMinutes // by template
 	Now    time.Time
 }

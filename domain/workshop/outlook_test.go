@@ -167,15 +167,16 @@ func TestComingIsWhatCameInEarlierYears(t *testing.T) {
 		k.Template = code
 		routes = append(routes, Route{Agreed: at, Tasks: []job.Task{k}})
 	}
+	shop := weekdays().Shop
 	from := monday.AddDate(-2, 0, 0)
 	for d := from; d.Before(monday); d = d.AddDate(0, 0, 7) {
 		add(d, "FE")
-		if heated(d.Month()) { // three a week in winter, one in summer
+		if shop.Heated(d.Month()) { // three a week in winter, one in summer
 			add(d.Add(time.Hour), "CG")
 			add(d.Add(2*time.Hour), "CG")
 		}
 	}
-	coming := Coming(routes, monday, time.UTC)
+	coming := Coming(routes, monday, shop)
 	total := 0.0
 	for _, a := range coming {
 		total += a.PerWeek[0]
@@ -187,7 +188,7 @@ func TestComingIsWhatCameInEarlierYears(t *testing.T) {
 	if coming[0].Name != "CG" || coming[0].PerWeek[0] < 1.7 || coming[0].PerWeek[0] > 2.4 {
 		t.Errorf("the first kind is %s with %.2f a week, want CG with about 2", coming[0].Name, coming[0].PerWeek[0])
 	}
-	if got := Coming(routes[:minRoutes-1], monday, time.UTC); got != nil {
+	if got := Coming(routes[:minRoutes-1], monday, shop); got != nil {
 		t.Errorf("from %d routes came %d kinds, want none", minRoutes-1, len(got))
 	}
 }

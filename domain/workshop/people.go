@@ -150,7 +150,7 @@ func (w *Workshop) ChangeShop(ctx context.Context, by domain.Actor, s Shop) erro
 		}
 		return 0, note(ctx, tx, 0, by, at, "changed the shop's settings", "", "")
 	})
-	return err
+	return w.changed(err)
 }
 
 // SignIn returns the person with this name and password. Whether the name or
@@ -224,7 +224,7 @@ func (w *Workshop) AddStaff(ctx context.Context, by domain.Actor, s Staff, passw
 		}
 		return int64(n.ID), note(ctx, tx, 0, by, at, "added "+n.Name+" to the staff", "", "")
 	})
-	return domain.StaffID(id), err
+	return domain.StaffID(id), w.changed(err)
 }
 
 // flat takes the leading dot off field names that were added under "".
@@ -274,7 +274,7 @@ func (w *Workshop) ChangeStaff(ctx context.Context, by domain.Actor, s Staff, pa
 		}
 		return int64(n.ID), note(ctx, tx, 0, by, at, "changed "+n.Name+" on the staff", "", "")
 	})
-	return err
+	return w.changed(err)
 }
 
 // AddToken makes an API token for by and returns it; it cannot be shown again,

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/season"
 )
 
 // SeasonAhead is what the coming weeks will ask of the shop.
@@ -21,10 +22,12 @@ type SeasonAhead struct {
 	Asked   int    // jobs of the last year that were declined: asked only
 	Visits  int    // jobs that the forecast goes by
 	Seasons float64
-	Answer  string // in a sentence
+	Answer  string         // in a sentence
+	Guesses []ArrivalGuess // of the weeks ahead, by week and kind
+	Dry     season.Dry     // what the dryness of the town's air said
 	facts   SeasonFacts
 	from    domain.Date // Monday of the running week
-	ahead   []kindAhead
+	ahead   *SeasonForecast
 }
 
 // SeasonKind is what a kind of repair takes, learned from the shop's own jobs.
@@ -51,63 +54,123 @@ const seasonKept = 5 * time.Minute
 
 // seasonCache keeps the facts of the season beside those of the queue.
 type seasonCache struct {
-	mu     sync.Mutex
-	ahead  *SeasonAhead
-	readAt time.Time
-	visits []Visit
-	day    domain.Date
+	mu    sync.Mutex
+	ahead *SeasonAhead
 }
 
-// Season works out the coming weeks, or gives what was worked out a moment ago.
+// Season works out the coming weeks, or gives what was worked out a moment ago as
+// long as no day, job, setting, climate or guess is new.
 func (o *Outlook) Season(ctx context.Context) (*SeasonAhead, error) {
-	now := domain.Moment(o.clock.Now())
+	base, err := o.now(ctx)
+	if err != nil {
+		return nil, err
+	}
 	o.season.mu.Lock()
 	defer o.season.mu.Unlock()
-	if kept := o.season.ahead; kept != nil && now.Sub(o.season.readAt) < seasonKept && !now.Before(o.season.readAt) {
+	if kept := o.season.ahead; kept != nil && kept.serves(base) {
 		return kept, nil
 	}
-	f, err := o.seasonFacts(ctx)
+	f, err := o.seasonFacts(ctx, base)
 	if err != nil {
 		return nil, err
 	}
-	ahead, err := SeasonOf(f)
-	if err != nil {
-		return nil, err
-	}
-	o.season.ahead, o.season.readAt = ahead, now
-	return ahead, nil
+	o.season.ahead, err = SeasonOf(f)
+	return o.season.ahead, err
 }
 
-// ForgetSeason makes the next question read everything anew: after a setting that
-// the season depends on was changed.
+// serves reports whether the season still stands on the facts as they are now.
+func (a *SeasonAhead) serves(now Facts) bool {
+	old := now.Now.Sub(a.Now)
+	return old >= 0 && old < seasonKept && a.ahead.of == now.Ahead.of && len(a.facts.Jobs) == len(now.Jobs) && slices.Equal(a.Guesses, now.Ahead.Guesses)
+}
+
+// ForgetSeason makes the next question read everything anew: after something that the
+// season depends on was changed.
 func (o *Outlook) ForgetSeason() {
 	if o == nil {
 		return
 	}
 	o.season.mu.Lock()
-	defer o.season.mu.Unlock()
 	o.season.ahead = nil
+	o.season.mu.Unlock()
+	o.mu.Lock()
+	o.readAt = time.Time{}
+	o.mu.Unlock()
 }
 
-// seasonFacts reads what the season is worked out from. What was decided before
-// today is read once a day.
-func (o *Outlook) seasonFacts(ctx context.Context) (SeasonFacts, error) {
-	base, err := o.now(ctx)
-	if err != nil {
-		return SeasonFacts{}, err
+// changed makes the season be asked anew after something that it depends on was
+// changed, and passes the error of the change on.
+func (w *Workshop) changed(err error) error {
+	if err == nil {
+		w.outlook.ForgetSeason()
 	}
+	return err
+}
+
+// seasonFacts adds to the queue's facts what was decided before this week and what
+// customers agreed to.
+func (o *Outlook) seasonFacts(ctx context.Context, base Facts) (SeasonFacts, error) {
 	f := SeasonFacts{Facts: base}
-	today := f.Shop.Today(f.Now)
-	if o.season.day != today {
-		first := f.Now.AddDate(-seasonYears, 0, 0)
-		if o.season.visits, err = o.read.Visits(ctx, first, mondayOf(today).Time(f.Shop.Location())); err != nil {
-			return f, err
-		}
-		o.season.day = today
-	}
-	f.Visits = o.season.visits
+	o.mu.Lock()
+	f.Visits = o.ahead.visits
+	o.mu.Unlock()
+	var err error
 	f.Money, err = o.read.AgreedMoney(ctx, f.Now.AddDate(-1, 0, 0), f.Now)
 	return f, err
+}
+
+// foretoldCache keeps what is foretold as long as nothing that it hangs on changes.
+type foretoldCache struct {
+	visits []Visit
+	plain  *SeasonForecast // without guesses
+}
+
+// foretoldOf is what a forecast hangs on.
+type foretoldOf struct {
+	day  domain.Date // of the shop
+	shop int         // version of its settings
+	SeasonMark
+}
+
+// SeasonMark tells whether records that the season is foretold from have changed.
+type SeasonMark struct {
+	Decided int // jobs with a yes or a no before a moment
+	Climate int // version of the town's climate; 0 for none
+}
+
+// foretold is the season's forecast as it stands, worked out anew on a new day, after
+// other settings and after jobs that came into the books of a week that is over. The
+// caller holds the lock.
+func (o *Outlook) foretold(ctx context.Context, shop *Shop, now time.Time) (*SeasonForecast, error) {
+	today := shop.Today(now)
+	monday := mondayOf(today)
+	mark, err := o.read.SeasonMark(ctx, monday.Time(shop.Location()))
+	if err != nil {
+		return nil, err
+	}
+	if of := (foretoldOf{today, shop.Version, mark}); o.ahead.plain == nil || o.ahead.plain.of != of {
+		visits, err := o.read.Visits(ctx, now.AddDate(-seasonYears, 0, 0), monday.Time(shop.Location()))
+		if err != nil {
+			return nil, err
+		}
+		r := SeasonRecords{Shop: shop, Visits: visits, Now: now}
+		if mark.Climate > 0 {
+			if r.Climate, err = o.read.TownClimate(ctx); err != nil {
+				return nil, err
+			}
+		}
+		plain, err := Foretell(r)
+		if err != nil {
+			return nil, err
+		}
+		plain.of = of
+		o.ahead = foretoldCache{visits: visits, plain: plain}
+	}
+	guesses, err := o.read.ArrivalGuesses(ctx, monday)
+	if err != nil {
+		return nil, err
+	}
+	return o.ahead.plain.lay(guesses), nil
 }
 
 // seasonYears is how much history the season looks at.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"winterbench/domain"
 	"winterbench/domain/money"
 	"winterbench/templates"
 )
@@ -15,6 +16,14 @@ type SeasonQueries interface {
 	Visits(ctx context.Context, from, to time.Time) ([]Visit, error)
 	// AgreedMoney adds up what customers said yes to from one moment to another.
 	AgreedMoney(ctx context.Context, from, to time.Time) (AgreedMoney, error)
+	// SeasonMark tells what the season's records come to: those of jobs decided
+	// before a moment, and the climate.
+	SeasonMark(ctx context.Context, before time.Time) (SeasonMark, error)
+	// TownClimate reads the climate of the shop's town; not found while nobody gave it.
+	TownClimate(ctx context.Context) (*Climate, error)
+	// ArrivalGuesses lists what the owner expects of the weeks from a Monday on, by
+	// week and kind, without those that were taken back.
+	ArrivalGuesses(ctx context.Context, from domain.Date) ([]ArrivalGuess, error)
 	// Scenarios lists the what-ifs that are kept, by name.
 	Scenarios(ctx context.Context) ([]Scenario, error)
 	// ScenarioByID reads one of them; one that was let go is not found.

@@ -7,6 +7,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/queue"
+	"winterbench/domain/season"
 	"winterbench/templates"
 )
 
@@ -56,40 +57,6 @@ func TestWeeksOfAMonthAreCountedByTheirThursday(t *testing.T) {
 		if got := WeekName(monday); got != want {
 			t.Errorf("%s is %s, want %s", monday, got, want)
 		}
-	}
-}
-
-// The mean of an M/G/infinity queue in the steady state is the rate times the mean
-// time, whatever the times vary by, and the number is Poisson: at 5.3 holds a week
-// of 7.2 days six places or more are wanted with 0.46273828. Source: queueing
-// theory (Little's law); the tail summed exactly.
-func TestPlacesStandByLittlesLaw(t *testing.T) {
-	k := kindAhead{kind: SeasonKind{Held: 1, HoldDays: 7.2, HoldVar: 0.25}, size: 10}
-	for range 20 {
-		k.mean = append(k.mean, 5.3)
-	}
-	got := placesIn([]kindAhead{k}, house{}, 15)
-	if want := 5.3 * 7.2 / 7; math.Abs(got-want) > 0.02 {
-		t.Errorf("%.3f places stand, want %.3f", got, want)
-	}
-	if chance := fullChance(5.3*7.2/7, 6); math.Abs(chance-0.46273828) > 1e-8 {
-		t.Errorf("all six are wanted with %.8f, want 0.46273828", chance)
-	}
-}
-
-// Chances of the gamma with shape 4 and mean 4 (chi-squared with 8 degrees of
-// freedom, halved): median 3.6721, 90 % 6.6808, above 5 with 0.2650. Source: tables of
-// chi-squared, from memory (7.344, 13.362) and the Poisson sum for the last.
-func TestGammaQuantiles(t *testing.T) {
-	got := likelyOf(4, 4)
-	if math.Abs(got.P50-3.672) > 0.01 || math.Abs(got.P90-6.681) > 0.03 {
-		t.Errorf("quantiles %+v, want 3.672 and 6.681", got)
-	}
-	if p := aboveChance(4, 4, 5); math.Abs(p-0.2650) > 0.005 {
-		t.Errorf("above 5 with %.4f, want 0.2650", p)
-	}
-	if none := likelyOf(0, 0); none != (Likely{}) || aboveChance(0, 0, 1) != 0 || aboveChance(1, 1, 0) != 1 {
-		t.Error("nothing wanted is never too much, and anything is too much for no hands")
 	}
 }
 
@@ -156,15 +123,19 @@ func TestSetUpsMoveToSummer(t *testing.T) {
 		at   time.Time
 		want float64
 	}{{KindSetUps, january, 0.5}, {KindSetUps, july, 1}, {KindCracks, january, 1}} {
-		if got := c.times(x.kind, x.at); got != x.want {
+		if got := c.times(x.kind, weekdays().Shop.Heated(x.at.Month())); got != x.want {
 			t.Errorf("%s in %v: times %.2f, want %.2f", x.kind, x.at.Month(), got, x.want)
 		}
 	}
-	a := &SeasonAhead{from: "2026-11-23", Now: monday, Shop: weekdays().Shop, ahead: []kindAhead{{kind: SeasonKind{Name: KindSetUps}, size: 10}}}
-	for range yearWeeks {
-		a.ahead[0].mean = append(a.ahead[0].mean, 2)
+	ahead := &SeasonForecast{From: "2026-11-23"}
+	for w := range yearWeeks {
+		ahead.Forecast.Weeks = append(ahead.Forecast.Weeks, season.ForecastWeek{Start: ahead.From.AddDays(7 * w), ByKind: map[string]season.Range{KindSetUps: {Mean: 2}}})
 	}
-	got := a.changed(Change{SetUpsMoved: 100})[0].mean
+	a := &SeasonAhead{from: ahead.From, Now: monday, Shop: weekdays().Shop, ahead: ahead}
+	var got []float64
+	for _, w := range a.changed(Change{SetUpsMoved: 100}).Weeks {
+		got = append(got, w.ByKind[KindSetUps].Mean)
+	}
 	if got[8] != 0 || got[seasonWeeks-1] <= 2 {
 		t.Errorf("all moved: %.2f in January and %.2f in May, want none and more than 2", got[8], got[seasonWeeks-1])
 	}

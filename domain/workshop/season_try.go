@@ -46,7 +46,7 @@ func (c Change) plan(f Facts) queue.Plan {
 	if hours := c.moreHours(f.Shop); hours.Minutes() > 0 {
 		p.People = append(p.People, queue.Person{Name: "one more at the bench", Skills: skillsUpTo(3), Hours: hours})
 	}
-	p.Coming = c.coming(p.Coming, f.Now.In(f.Shop.Location()))
+	p.Coming = c.coming(p.Coming, f.Shop, f.Now, f.Ahead.colder(c.Degrees))
 	return p
 }
 
@@ -80,13 +80,17 @@ func (c Change) moreHours(shop *Shop) queue.Week {
 }
 
 // coming changes what is still to come: more of it in a colder winter, and fewer
-// set-ups in the heated months.
-func (c Change) coming(now []queue.Arrival, from time.Time) []queue.Arrival {
+// set-ups in the heated months. colder is by what factor more comes in each week.
+func (c Change) coming(now []queue.Arrival, shop *Shop, at time.Time, colder []float64) []queue.Arrival {
 	out := make([]queue.Arrival, len(now))
 	for i, a := range now {
+		kind := kindOfTasks(a.Name)
 		per := make([]float64, len(a.PerWeek))
 		for w, n := range a.PerWeek {
-			per[w] = n * c.times(kindOfTasks(a.Name), from.AddDate(0, 0, 7*w+3))
+			per[w] = n * c.times(kind, shop.Heated(at.In(shop.Location()).AddDate(0, 0, 7*w+3).Month()))
+			if w < len(colder) {
+				per[w] *= colder[w]
+			}
 		}
 		a.PerWeek = per
 		out[i] = a
@@ -94,12 +98,12 @@ func (c Change) coming(now []queue.Arrival, from time.Time) []queue.Arrival {
 	return out
 }
 
-// times is by how much the arrivals of a kind change in a week. Set-ups that are
-// taken out of the seven heated months come in the five others. Source of the
-// months: see heated.
-func (c Change) times(kind string, at time.Time) float64 {
+// times is by how much the arrivals of a kind change in a week, apart from degrees.
+// Set-ups that are taken out of the seven heated months come in the five others.
+// Source of the months: see [Shop.Heated].
+func (c Change) times(kind string, heated bool) float64 {
 	out := 1 + float64(c.Colder)/100
-	if kind == KindSetUps && heated(at.Month()) {
+	if kind == KindSetUps && heated {
 		out *= 1 - float64(c.SetUpsMoved)/100
 	}
 	return out

@@ -8,6 +8,7 @@ import (
 	"winterbench/domain"
 	"winterbench/domain/job"
 	"winterbench/domain/queue"
+	"winterbench/domain/season"
 	"winterbench/templates"
 )
 
@@ -122,7 +123,7 @@ func TestWhatComesIsChangedInThePlan(t *testing.T) {
 			now[i].PerWeek[w] = 4
 		}
 	}
-	got := Change{Colder: 25, SetUpsMoved: 50}.coming(now, monday)
+	got := Change{Colder: 25, SetUpsMoved: 50}.coming(now, weekdays().Shop, monday, nil)
 	for w := range comingWeeks {
 		if got[0].PerWeek[w] != 5 || got[1].PerWeek[w] != 2.5 {
 			t.Errorf("week %d: %.2f cracks and %.2f set-ups, want 5 and half as many", w, got[0].PerWeek[w], got[1].PerWeek[w])
@@ -136,6 +137,10 @@ func TestWhatComesIsChangedInThePlan(t *testing.T) {
 func TestAChangeIsSetBesideTheSeason(t *testing.T) {
 	f := SeasonFacts{Facts: weekdays()}
 	f.Coming = []queue.Arrival{comes("CC", handsOf(240))}
+	f.Ahead = &SeasonForecast{From: "2026-11-23"} // foretold: nothing at all
+	for w := range yearWeeks {
+		f.Ahead.Forecast.Weeks = append(f.Ahead.Forecast.Weeks, season.ForecastWeek{Start: f.Ahead.From.AddDays(7 * w)})
+	}
 	a, err := SeasonOf(f)
 	if err != nil {
 		t.Fatal(err)
@@ -189,18 +194,5 @@ func TestNothingChangedIsSaidSo(t *testing.T) {
 		if got := fields["closed_week"]; got == "" || want != "" && !strings.Contains(got, want) {
 			t.Errorf("closed in the week of %q: got %q, want it refused with %q", closed, got, want)
 		}
-	}
-}
-
-// Holds of one length end together; the chance that one stands falls from 1 to 0.
-func TestHoldsOfOneLength(t *testing.T) {
-	k := SeasonKind{Held: 1, HoldDays: 7}
-	for days, want := range map[float64]float64{0.5: 1, 6.9: 1, 7: 0, 8: 0} {
-		if got := k.stands(days); got != want {
-			t.Errorf("after %.1f days it stands with %.1f, want %.0f", days, got, want)
-		}
-	}
-	if got := (SeasonKind{}).stands(1); got != 0 {
-		t.Errorf("a kind without holds stands with %.1f", got)
 	}
 }

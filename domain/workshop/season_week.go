@@ -7,9 +7,9 @@ import (
 	"winterbench/domain/queue"
 )
 
-// Likely is a figure that is not known: half of the time it is at most P50, nine
-// times in ten at most P90.
-type Likely struct{ P50, P90 float64 }
+// Likely is a figure that is not known: once in ten times it is at most P10, half of
+// the time at most P50, nine times in ten at most P90.
+type Likely struct{ P10, P50, P90 float64 }
 
 // SeasonWeek is one week ahead: what it wants against what there is.
 type SeasonWeek struct {
@@ -24,6 +24,7 @@ type SeasonWeek struct {
 	Backlog     float64 // bench hours that are left over at the end of the week
 	LastHands   float64 // in the same week of last winter; negative when not known
 	LastPlaces  float64
+	Guessed     int // kinds of which the owner said how many to expect
 }
 
 // ShortHands is how many bench hours the week likely lacks.

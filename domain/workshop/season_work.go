@@ -8,14 +8,23 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/queue"
+	"winterbench/domain/season"
 )
 
 // SeasonOf works the coming weeks out of the facts as they are.
 func SeasonOf(f SeasonFacts) (*SeasonAhead, error) {
-	a := &SeasonAhead{Shop: f.Shop, Now: f.Now, Kinds: seasonKinds(f.Visits), facts: f}
-	if err := a.foretell(); err != nil {
-		return nil, err
+	if f.Ahead == nil {
+		ahead, err := Foretell(SeasonRecords{Shop: f.Shop, Visits: f.Visits, Now: f.Now})
+		if err != nil {
+			return nil, err
+		}
+		f.Ahead = ahead
 	}
+	a := &SeasonAhead{
+		Shop: f.Shop, Now: f.Now, Kinds: f.Ahead.Kinds, Model: f.Ahead.Model, Seasons: float64(f.Ahead.Records) / yearOfWeeks,
+		Guesses: f.Ahead.Guesses, Dry: f.Ahead.Forecast.Dry, facts: f, from: f.Ahead.From, ahead: f.Ahead,
+	}
+	a.count()
 	in := inHouse(f.Facts)
 	a.House = houseText(in)
 	a.Weeks = a.weeks(Change{}, in)
@@ -23,6 +32,8 @@ func SeasonOf(f SeasonFacts) (*SeasonAhead, error) {
 	a.Answer = SeasonAnswer(a.Weeks, a.weeks(Change{Places: 2}, in), a.weeks(Change{Days: 1}, in))
 	return a, nil
 }
+
+const yearOfWeeks = 52
 
 func houseText(in house) string {
 	if in.Minutes == 0 && len(in.Holds) == 0 {
@@ -32,54 +43,67 @@ func houseText(in house) string {
 		Count(int(math.Round(in.Minutes/60)), "bench hour"), Count(len(in.Holds), "instrument"))
 }
 
-// foretell works out what comes of each kind in a year of weeks.
-func (a *SeasonAhead) foretell() (err error) {
-	f := a.facts
-	monday, counts := weekCounts(f.Visits, f.Now, f.Shop.Location())
-	a.from = mondayOf(f.Shop.Today(f.Now))
-	if a.Model, err = a.predict(monday, counts); err != nil {
-		return err
-	}
-	for _, v := range f.Visits {
-		if v.Asked && v.At.After(f.Now.AddDate(-1, 0, 0)) {
+// count counts the jobs that the forecast goes by and those that were asked only.
+func (a *SeasonAhead) count() {
+	for _, v := range a.facts.Visits {
+		if v.Asked && v.At.After(a.Now.AddDate(-1, 0, 0)) {
 			a.Asked++
 		}
 		if !v.Asked {
 			a.Visits++
 		}
 	}
-	return nil
 }
-
-// yearWeeks is how far each kind is foretold: what is moved to summer must come
-// from somewhere.
-const yearWeeks = 53
 
 // changed is what comes with a change. Set-ups that are taken out of the heated
 // months of a year come in its other months in equal parts.
-func (a *SeasonAhead) changed(c Change) []kindAhead {
-	out := make([]kindAhead, len(a.ahead))
-	for i, k := range a.ahead {
-		out[i] = k
-		out[i].mean = make([]float64, seasonWeeks)
-		moved, free := 0.0, 0
-		for w := range k.mean {
-			if !heated(a.thursday(w).Month()) {
-				free++
-			} else if k.kind.Name == KindSetUps {
-				moved += k.mean[w] * float64(c.SetUpsMoved) / 100
+func (a *SeasonAhead) changed(c Change) season.Forecast {
+	out := a.ahead.Forecast
+	all := out.Weeks
+	out.Weeks = slices.Clone(all[:min(seasonWeeks, len(all))])
+	more := 0.0
+	if c.SetUpsMoved > 0 {
+		more = a.movedOut(c)
+	}
+	colder := a.ahead.colder(c.Degrees)
+	for w := range out.Weeks {
+		week := &out.Weeks[w]
+		heated := a.heated(w)
+		by := make(map[string]season.Range, len(week.ByKind))
+		for kind, r := range week.ByKind {
+			to := r.Mean * c.times(kind, heated)
+			if kind == KindSetUps && !heated {
+				to += more
 			}
-		}
-		for w := range out[i].mean {
-			out[i].mean[w] = k.mean[w] * c.times(k.kind.Name, a.thursday(w))
-			if free > 0 && !heated(a.thursday(w).Month()) {
-				out[i].mean[w] += moved / float64(free)
+			if colder != nil {
+				to *= colder[w]
 			}
+			if w == 0 {
+				to *= a.leftOfWeek()
+			}
+			by[kind] = inProportion(r, r.Mean, to)
 		}
-		out[i].mean[0] *= a.leftOfWeek()
+		week.All = inProportion(week.All, meanOf(week.ByKind), meanOf(by))
+		week.ByKind = by
 	}
 	return out
 }
+
+// movedOut is how many more set-ups come in each week that is not heated when a share
+// of the others is moved there.
+func (a *SeasonAhead) movedOut(c Change) float64 {
+	moved, free := 0.0, 0
+	for w, week := range a.ahead.Forecast.Weeks {
+		if a.heated(w) {
+			moved += week.ByKind[KindSetUps].Mean * float64(c.SetUpsMoved) / 100
+		} else {
+			free++
+		}
+	}
+	return moved / float64(max(free, 1))
+}
+
+func (a *SeasonAhead) heated(week int) bool { return a.Shop.Heated(a.thursday(week).Month()) }
 
 func (a *SeasonAhead) thursday(week int) time.Time {
 	return a.from.AddDays(7*week + 3).Time(time.UTC)
@@ -101,7 +125,7 @@ func (a *SeasonAhead) weeks(c Change, in house) []SeasonWeek {
 			hours[w] = 0
 		}
 	}
-	return loadOf(a.from, a.changed(c), in, hours, len(a.Shop.Places)+c.Places)
+	return a.weeksOf(a.changed(c), in, hours, len(a.Shop.Places)+c.Places)
 }
 
 // moreHours are the added bench hours of each week, closed days taken off.
@@ -150,7 +174,7 @@ func (a *SeasonAhead) addLast() {
 // Try works the coming weeks out with something changed. It returns an Invalid
 // error for a change that cannot be.
 func (a *SeasonAhead) Try(c Change) (*Tried, error) {
-	if err := c.Check(a.Shop.Today(a.Now)); err != nil {
+	if err := a.CheckChange(c); err != nil {
 		return nil, err
 	}
 	in := inHouse(a.facts.Facts)
@@ -162,20 +186,37 @@ func (a *SeasonAhead) Try(c Change) (*Tried, error) {
 		t.Weeks[i].LastHands, t.Weeks[i].LastPlaces = a.Weeks[i].LastHands, a.Weeks[i].LastPlaces
 	}
 	t.total(shortOf(t.Weeks))
-	t.Jobs = jobsDone(a.changed(c), in, t.Weeks)
+	t.Jobs = a.jobsDone(a.changed(c), in, t.Weeks)
 	var err error
 	t.Window, err = usualJob(a.facts.Facts, c, a.fullestDay())
 	return t, err
 }
 
+// CheckChange is [Change.Check] in this shop, which must know its town's climate before
+// degrees mean anything.
+func (a *SeasonAhead) CheckChange(c Change) error {
+	f := domain.Fields{}
+	for field, text := range domain.FieldsOf(c.Check(a.Shop.Today(a.Now))) {
+		f.Add(field, "%s", text)
+	}
+	if c.Degrees > 0 && !a.KnowsClimate() {
+		f.Add("degrees", "needs the climate of your town; give it first, or say how many percent more work comes")
+	}
+	return f.Err()
+}
+
+// KnowsClimate reports whether the climate of the town was given.
+func (a *SeasonAhead) KnowsClimate() bool { return a.ahead.Climate != nil }
+
 // jobsDone is how many jobs the hands get through: all the hours that come and
 // are in the house, less what is behind at the end, at the hours of a mean job.
-func jobsDone(ahead []kindAhead, in house, weeks []SeasonWeek) float64 {
+func (a *SeasonAhead) jobsDone(f season.Forecast, in house, weeks []SeasonWeek) float64 {
 	jobs, hours := 0.0, 0.0
-	for _, k := range ahead {
+	loads := a.ahead.loads()
+	for _, kind := range RepairKinds() {
 		for w := range weeks {
-			mean, _ := k.hoursIn(w)
-			jobs, hours = jobs+k.mean[w], hours+mean
+			jobs += f.Weeks[w].ByKind[kind].Mean
+			hours += season.DueMinutes(f, kind, loads[kind], w) / 60
 		}
 	}
 	if jobs == 0 || hours == 0 {

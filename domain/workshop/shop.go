@@ -44,6 +44,9 @@ type Shop struct {
 	Said      Said              `json:"said"`     // how sure the day is that a customer is told; "": p80
 	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
+
+	Hemisphere Hemisphere `json:"hemisphere"` // where the shop has its winter; "": by the zone
+	Expected   int        `json:"expected"`   // jobs a week, while no week is in the books; 0: no guess
 }
 
 // Hours are the opening hours of one weekday, as "09:00". Both empty: closed.

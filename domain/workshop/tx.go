@@ -95,6 +95,8 @@ type Tx interface {
 	PhotoTx
 	ComebackTx
 	ScenarioTx
+	ClimateTx
+	GuessTx
 	FeedTx
 	BooksTx
 
