@@ -41,7 +41,7 @@ func (s *Store) Load(ctx context.Context, d *workshop.Season) error {
 			func() error { return loadEach(db, d.Promises, rowOfPromise) },
 			func() error { return loadInvoices(db, d.Invoices) },
 			func() error { return loadEach(db, d.Payments, rowOfPayment) },
-			func() error { return loadJournal(db, d.Journal) },
+			func() error { return s.loadJournal(db, d.Journal) },
 			func() error { return loadDiary(db, d.Diary) },
 			func() error { return loadSeries(db, d.Series) },
 		} {

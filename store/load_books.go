@@ -10,8 +10,12 @@ import (
 )
 
 // loadJournal inserts entries that have identities, each batch of postings before
-// the entries that seal them; see loadJobs.
-func loadJournal(db *gorm.DB, all []billing.Entry) error {
+// the entries that seal them; see loadJobs. Without entries, those of the invoices
+// and payments are made.
+func (s *Store) loadJournal(db *gorm.DB, all []billing.Entry) error {
+	if len(all) == 0 {
+		return s.openBooksIn(db)
+	}
 	for some := range slices.Chunk(all, rowsAtOnce) {
 		var postings []postingRow
 		rows := make([]journalRow, len(some))

@@ -55,6 +55,12 @@ func openAt(ctx context.Context, database string, log *slog.Logger, upTo int64, 
 	for _, set := range options {
 		set(s)
 	}
+	if upTo != 0 {
+		return s, nil
+	}
+	if err := s.openBooks(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
 	return s, nil
 }
 

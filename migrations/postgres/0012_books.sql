@@ -12,7 +12,7 @@ CREATE TABLE journal_entries (
     job_id      BIGINT      NULL     CONSTRAINT journal_entries_of_job REFERENCES jobs (id),
     invoice_id  BIGINT      NULL     CONSTRAINT journal_entries_of_invoice REFERENCES invoices (id),
     payment_id  BIGINT      NULL     CONSTRAINT journal_entries_of_payment REFERENCES payments (id),
-    move_id     BIGINT      NULL,    -- of stock
+    move_id     BIGINT      NULL     CONSTRAINT journal_entries_of_move REFERENCES stock_moves (id),
     reverses    BIGINT      NULL     CONSTRAINT journal_entries_reverses_entry REFERENCES journal_entries (id),
     made_at     TIMESTAMPTZ NOT NULL CONSTRAINT journal_entries_made_at_utc CHECK (made_at >= '1000-01-01 00:00:00+00'),
     made_by     TEXT        NOT NULL,

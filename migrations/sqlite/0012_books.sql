@@ -12,7 +12,7 @@ CREATE TABLE journal_entries (
     job_id      INTEGER NULL     CONSTRAINT journal_entries_of_job REFERENCES jobs (id),
     invoice_id  INTEGER NULL     CONSTRAINT journal_entries_of_invoice REFERENCES invoices (id),
     payment_id  INTEGER NULL     CONSTRAINT journal_entries_of_payment REFERENCES payments (id),
-    move_id     INTEGER NULL,    -- of stock
+    move_id     INTEGER NULL     CONSTRAINT journal_entries_of_move REFERENCES stock_moves (id),
     reverses    INTEGER NULL     CONSTRAINT journal_entries_reverses_entry REFERENCES journal_entries (id),
     made_at     TEXT    NOT NULL CONSTRAINT journal_entries_made_at_utc CHECK (made_at GLOB '[12][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9] *+00:00'),
     made_by     TEXT    NOT NULL,
