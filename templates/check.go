@@ -37,6 +37,7 @@ func (t Template) Validate() error {
 	f := domain.Fields{}
 	t.checkWords(f)
 	t.checkOrder(f)
+	t.checkLearned(f)
 	t.checkFigures(f)
 	t.checkPrice(f)
 	t.checkWaits(f)

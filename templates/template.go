@@ -64,9 +64,10 @@ type Template struct {
 	// instruments a kind serves at once stands in the shop's settings.
 	Clamp string `toml:"clamp,omitempty" json:"clamp"`
 
-	ComebackRisk string `toml:"comeback_risk" json:"comeback_risk"` // low, medium or high, and why; "" does not apply
-	Retired      bool   `toml:"retired" json:"retired"`             // kept for old jobs, not offered for new ones
-	Source       string `toml:"source" json:"source"`               // where the figures come from
+	ComebackRisk string `toml:"comeback_risk" json:"comeback_risk"`                     // low, medium or high, and why; "" does not apply
+	Retired      bool   `toml:"retired" json:"retired"`                                 // kept for old jobs, not offered for new ones
+	Source       string `toml:"source" json:"source"`                                   // where the figures come from
+	LearnedUntil string `toml:"learned_until,omitempty" json:"learned_until,omitempty"` // RFC 3339: the minutes were adopted from the shop's own work finished by then; "" when they were not
 
 	Tools    []string `toml:"tools,multiline,omitempty" json:"tools"`
 	Tell     []string `toml:"tell,multiline,omitempty" json:"tell"`         // what the instrument's owner hears before saying yes

@@ -18,6 +18,7 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 	r.POST("/settings", s.saveSettings)
 	s.calendarRoutes(r)
 	s.lastingRoutes(r)
+	s.learnRoutes(r)
 	r.GET("/staff", s.staff)
 	r.POST("/staff", s.addStaff)
 	r.GET("/staff/:staff", s.staffMember)

@@ -30,6 +30,7 @@ type TemplatesPage struct {
 	Page
 	Table Table
 	May   bool
+	Learn bool // the reader may see what tasks take
 }
 
 func (s *Server) templates(c *gin.Context) {
@@ -38,7 +39,7 @@ func (s *Server) templates(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	p := &TemplatesPage{Page: s.frame(c, "Task templates", domain.Owner), May: workshop.May(actor(c), workshop.ActTemplate) == nil}
+	p := &TemplatesPage{Page: s.frame(c, "Task templates", domain.Owner), May: workshop.May(actor(c), workshop.ActTemplate) == nil, Learn: workshop.May(actor(c), workshop.ActReadBalance) == nil}
 	p.Answer = fmt.Sprintf("%d standard tasks, in the order of work. Every figure is a starting point that the owner changes.", len(editions))
 	p.Table = Table{Caption: "Task templates", Hidden: true, Columns: []Column{Head("Code"), Head("Task"), Head("Hands"), Head("Waits"), Head("Edition")}}
 	var ts []templates.Template
@@ -79,6 +80,17 @@ func waitsText(t templates.Template) string {
 		out = append(out, fmt.Sprintf("%s–%s–%s days, %s", w.Low, w.Typical, w.High, w.Kind))
 	}
 	return strings.Join(out, "; ")
+}
+
+// clampText says which clamp a task takes, and for how long.
+func clampText(t templates.Template) string {
+	switch {
+	case t.Clamp == "":
+		return "none that is few"
+	case slices.ContainsFunc(t.Waits, func(w templates.Wait) bool { return w.Kind == templates.WaitGlue }):
+		return t.Clamp + ", until the glue is dry"
+	}
+	return t.Clamp + ", while it is worked on"
 }
 
 func editionText(e quote.Edition) string {
@@ -124,7 +136,7 @@ func (s *Server) showTemplate(c *gin.Context, status int, errs domain.Fields, wh
 	if p.New {
 		p.Title, p.Folio, p.Answer = "A template of your own", "", "Change the text below into your task. Its code must be new."
 	}
-	p.Facts = Facts{{Name: "Hands", Value: handsText(t)}, {Name: "Waits", Value: waitsText(t)}, {Name: "Skill", Value: skillWord(t.Skill)}, {Name: "Step in the order", Value: t.Phase.String()}, {Name: "Edition", Value: editionText(e)}, {Name: "Figures from", Value: t.Source}}
+	p.Facts = Facts{{Name: "Hands", Value: handsText(t)}, {Name: "Waits", Value: waitsText(t)}, {Name: "Skill", Value: skillWord(t.Skill)}, {Name: "Clamp", Value: clampText(t), Href: "/settings"}, {Name: "Step in the order", Value: t.Phase.String()}, {Name: "Edition", Value: editionText(e)}, {Name: "Figures from", Value: t.Source}}
 	p.Materials, p.Checks = materials(t, max(t.PerUnit, 1)), checkTable(t)
 	p.Figures = figureGroups(t, func(name, value string) string {
 		if which == "figures" {
@@ -195,6 +207,9 @@ func figureGroups(t templates.Template, keep func(name, value string) string) []
 		}
 		out = append(out, Group{Legend: "Then: " + w.Kind, Across: true, Fields: []Field{day("low", "at best", w.Low), day("typical", "usually", w.Typical), day("high", "at worst", w.High)}})
 	}
+	out = append(out, Group{Legend: "Clamp", Note: "The kind that one instrument takes until its glue is dry. How many there are stands in the shop’s settings.", Fields: []Field{
+		TextField("clamp", "Kind of clamp", keep("clamp", t.Clamp)).Middle().Limit(40).Hint("empty when none runs short"),
+	}})
 	basis := []Option{{Value: templates.Flat, Label: "flat: a multiple of the hourly rate"}, {Value: templates.Time, Label: "time: minutes at the hourly rate"}}
 	return append(out, Group{Legend: "Price", Fields: []Field{
 		ChoiceField("price.basis", "Priced by", keep("price.basis", t.Price.Basis), basis), Field{Kind: "text", Name: "price.flat", Label: "Flat price", Value: keep("price.flat", t.Price.Flat.String()), Unit: "bench hours", Keys: "decimal", Width: "short"},
@@ -220,7 +235,7 @@ func (s *Server) saveFigures(c *gin.Context) {
 		t.Waits[i].Low, t.Waits[i].Typical, t.Waits[i].High = shareIn(f, c, name+"low", 365), shareIn(f, c, name+"typical", 365), shareIn(f, c, name+"high", 365)
 	}
 	t.Price.Basis, t.Price.Flat, t.Retired = form(c, "price.basis"), shareIn(f, c, "price.flat", 100), form(c, "retired") == "yes"
-	if t.Price.Basis == templates.Time {
+	if t.Clamp = form(c, "clamp"); t.Price.Basis == templates.Time {
 		t.Price.Flat = decimal.Zero
 	}
 	err = f.Err()

@@ -38,8 +38,11 @@ type Learned struct {
 	Name     string
 	Edition  int // the newest, which all is compared with
 	Unit     string
+	PerUnit  int             // the quantity that one labour covers
 	Quantity int             // usual: the median of what was done; 1 without any
 	N        int             // finished tasks that count
+	Before   int             // finished tasks that are in the minutes already, which do not
+	Adopted  time.Time       // when the minutes were adopted; zero when they were not
 	Left     int             // finished tasks in another unit, which do not
 	Quoted   templates.Range // what the newest edition says
 	Typical  Limited         // the median
@@ -60,7 +63,8 @@ func (l Learned) Flagged() bool { return l.Told() && l.Off >= offChance }
 
 // LearnedOffer is a template with the learned minutes in place of its own.
 type LearnedOffer struct {
-	Figures
+	Figures                            // adopted
+	Before             Figures         // as the template has them
 	Was, Now           templates.Range // for the usual quantity
 	PriceWas, PriceNow money.Amount    // of a line for it, as the shop prices: with or without tax
 	Fixed              bool            // the price is a flat or a free one, which minutes do not move
@@ -147,10 +151,14 @@ func (l Learned) away() float64 {
 }
 
 func learnTemplate(e quote.Edition, done []DoneTask, terms quote.Terms) Learned {
-	l := Learned{Code: e.Code, Name: e.Name, Edition: e.Number, Unit: e.Unit}
+	l := Learned{Code: e.Code, Name: e.Name, Edition: e.Number, Unit: e.Unit, PerUnit: e.PerUnit}
+	l.Adopted = e.Learned()
 	var sizes []int
 	for _, d := range done {
 		switch {
+		case !l.Adopted.IsZero() && !d.Done.After(l.Adopted):
+			l.Before++
+			sizes = append(sizes, d.Quantity)
 		case d.Unit != e.Unit:
 			l.Left++
 		case d.Clocked > 0:
@@ -204,7 +212,7 @@ func offerOf(l Learned, t templates.Template, terms quote.Terms) *LearnedOffer {
 	if t.PerCheck > 0 {
 		n.PerCheck = max(1, scale(t.PerCheck, middle))
 	}
-	o := &LearnedOffer{Figures: Figures{Setup: n.Setup, Labour: n.Labour, PerCheck: n.PerCheck}, Was: l.Quoted, template: n}
+	o := &LearnedOffer{Figures: Figures{Setup: n.Setup, Labour: n.Labour, PerCheck: n.PerCheck}, Before: Figures{Setup: t.Setup, Labour: t.Labour, PerCheck: t.PerCheck}, Was: l.Quoted, template: n}
 	o.Now, _ = planOf(&n, l.Quantity, n.Unit)
 	if o.Now == o.Was || n.Validate() != nil {
 		return nil
@@ -259,7 +267,7 @@ func (w *Workshop) AdoptLearned(ctx context.Context, by domain.Actor, a Adopt) (
 		if l.Offer.Figures != a.Figures {
 			return 0, domain.Conflictf("more was clocked meanwhile: %s Look at the new figures and adopt those", l.Text())
 		}
-		return keepEdition(ctx, tx, by, at, have, l.Offer.template, learnedNote(l))
+		return keepEdition(ctx, tx, by, at, have, l.Offer.template.WithLearned(at), learnedNote(l))
 	})
 	return int(number), err
 }

@@ -14,6 +14,8 @@ import (
 func (l Learned) Text() string {
 	name := lowerFirst(l.Name)
 	switch {
+	case !l.Adopted.IsZero() && !l.Told():
+		return fmt.Sprintf("Your %s has minutes adopted from the shop’s own work on %s; %d done since, %d are needed to say more.", name, l.Adopted.Format("2 Jan 2006"), l.N, fewTasks)
 	case l.N == 0:
 		return fmt.Sprintf("Nothing was clocked on your %s yet.", name)
 	case !l.Told():

@@ -44,7 +44,7 @@ func LearnMinutes(done []DoneTask, newest map[string]quote.Edition) map[string]O
 		if e, known := newest[code]; known {
 			t = &e.Template
 		}
-		if own := learn(all, t); own.N > 0 {
+		if own := learn(all, t); own.N > 0 || own.adopted() {
 			out[code] = own
 		}
 	}
@@ -65,6 +65,9 @@ func learn(done []DoneTask, newest *templates.Template) OwnMinutes {
 	var first templates.Range
 	var ratios []float64
 	for _, d := range done {
+		if newest != nil && !newest.Learned().IsZero() && !d.Done.After(newest.Learned()) {
+			continue // it is in the minutes already
+		}
 		planned, ok := planOf(newest, d.Quantity, d.Unit)
 		if newest == nil {
 			planned, ok = d.Planned, true
@@ -82,6 +85,9 @@ func learn(done []DoneTask, newest *templates.Template) OwnMinutes {
 	}
 	return own
 }
+
+// adopted reports whether the newest edition has its minutes from the shop's own work.
+func (own OwnMinutes) adopted() bool { return own.newest != nil && !own.newest.Learned().IsZero() }
 
 // ratioBefore is what a plan says of clocked over typical minutes before any work.
 func ratioBefore(p templates.Range) season.Belief {
@@ -102,7 +108,7 @@ func planOf(t *templates.Template, quantity int, unit string) (templates.Range, 
 
 // of is how long the hands of a task take.
 func (own OwnMinutes) of(t *job.Task) queue.Amount {
-	if own.N >= fewTasks {
+	if own.N >= fewTasks || own.adopted() {
 		if now, ok := planOf(own.newest, t.Quantity, t.Unit); ok {
 			return own.amount(now)
 		}

@@ -64,3 +64,23 @@ func TestANewEditionIsNotCorrectedTwice(t *testing.T) {
 		}
 	}
 }
+
+// Work that is in adopted minutes is no evidence against them, and work quoted before
+// is planned with them all the same.
+func TestAdoptedMinutesForgetTheWorkTheyCameFrom(t *testing.T) {
+	at := monday
+	adopted := templates.Template{Code: "FE", PerUnit: 1, Setup: templates.Range{Low: 40, Typical: 60, High: 120}}.WithLearned(at)
+	newest := map[string]quote.Edition{"FE": {Number: 2, Template: adopted}}
+	var done []DoneTask
+	for range 50 {
+		done = append(done, DoneTask{Template: "FE", Quantity: 1, Planned: templates.Range{Low: 20, Typical: 40, High: 80}, Clocked: 90, Done: at})
+	}
+	own := LearnMinutes(done, newest)["FE"]
+	if got := own.of(&job.Task{Quantity: 1, Minutes: templates.Range{Low: 20, Typical: 40, High: 80}}).Typical(); own.N != 0 || got != minutesOf(adopted.Setup).Typical() {
+		t.Errorf("%d count and a task takes %.1f minutes, want none and the adopted 60", own.N, got)
+	}
+	done[0].Done = at.Add(1)
+	if own := LearnMinutes(done, newest)["FE"]; own.N != 1 {
+		t.Errorf("%d count, want the one that came after", own.N)
+	}
+}

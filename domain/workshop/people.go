@@ -409,7 +409,12 @@ func (w *Workshop) NoteTemplate(ctx context.Context, by domain.Actor, t template
 		if have[t.Code].Number != seen {
 			return 0, seenOther(t.Code, have[t.Code].Number, seen)
 		}
-		return keepEdition(ctx, tx, by, at, have, t, editionChange{What: "changed the template " + t.Code + " " + t.Name})
+		n := t
+		n.LearnedUntil = "" // minutes that were typed are an opinion; the work is evidence again
+		if old := have[t.Code].Template; t.SameMinutes(old) {
+			n.LearnedUntil = old.LearnedUntil
+		}
+		return keepEdition(ctx, tx, by, at, have, n, editionChange{What: "changed the template " + t.Code + " " + t.Name})
 	})
 	return int(number), err
 }
