@@ -21,22 +21,27 @@ const jobsAtOnce = 500
 // stands at one moment, while others go on working. It changes nothing. Files of
 // photos are read too.
 func (s *Store) Audit(ctx context.Context, tell Progress) (audit.Report, error) {
-	began := time.Now()
 	if tell == nil {
 		tell = func(int, int, string) {}
 	}
 	var report audit.Report
-	err := s.inReadTx(ctx, func(db *gorm.DB) error {
-		r := &auditReader{ctx: ctx, db: db, store: s, tell: tell}
-		var err error
-		report, err = r.run()
+	err := s.inReadTx(ctx, func(db *gorm.DB) (err error) {
+		report, err = s.auditIn(ctx, db, tell)
 		return err
 	})
 	if err != nil {
 		return audit.Report{}, fmt.Errorf("audit the books: %w", err)
 	}
-	report.Engine, report.Took = string(s.dialect), time.Since(began)
 	return report, nil
+}
+
+// auditIn is [Store.Audit] within a transaction.
+func (s *Store) auditIn(ctx context.Context, db *gorm.DB, tell Progress) (audit.Report, error) {
+	began := time.Now()
+	r := &auditReader{ctx: ctx, db: db, store: s, tell: tell}
+	report, err := r.run()
+	report.Engine, report.Took = string(s.dialect), time.Since(began)
+	return report, err
 }
 
 // auditReader reads the books for an audit within one transaction.
@@ -91,7 +96,7 @@ func (r *auditReader) terms() (audit.Terms, error) {
 	if err != nil {
 		return audit.Terms{}, err
 	}
-	return audit.Terms{Coin: shop.Coin()}, nil
+	return audit.Terms{Currency: shop.Currency, Coin: shop.Coin()}, nil
 }
 
 // rows gives each row of a statement to take, which must not ask anything itself.

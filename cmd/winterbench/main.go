@@ -28,6 +28,7 @@ type commands struct {
 
 	Backup  backupCommand  `cmd:"" help:"Copy the whole shop into one file while it works."`
 	Restore restoreCommand `cmd:"" help:"Bring a copy back into an empty place, or check it."`
+	Audit   auditCommand   `cmd:"" help:"Prove that the books agree with themselves."`
 
 	Version kong.VersionFlag `help:"Print the version."`
 }

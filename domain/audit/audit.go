@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/billing"
+	"winterbench/domain/money"
 )
 
 // Rule is one thing that must hold in the books.
@@ -70,7 +72,8 @@ type Audit struct {
 
 // Terms are what the shop's settings say that rules need.
 type Terms struct {
-	Coin Coin
+	Currency money.Currency // of payments
+	Coin     billing.Coin   // the smallest step of cash
 }
 
 // New starts an audit.

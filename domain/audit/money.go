@@ -8,9 +8,6 @@ import (
 	"winterbench/domain/quote"
 )
 
-// Coin is the smallest step of cash.
-type Coin = billing.Coin
-
 // sameTotals compares kept totals with computed ones and says the first that
 // differs, "" when none does.
 func sameTotals(c money.Currency, kept, now money.Totals) string {
@@ -155,49 +152,49 @@ func (a *Audit) payments(f *Facts) {
 	}
 	for _, p := range f.Payments {
 		paid += p.Amount + p.Rounding
-		if why := wrongPayment(p, paid, total); why != "" {
+		if why := wrongPayment(a.terms.Currency, p, paid, total); why != "" {
 			a.broken(paymentRule, f.Job.ID, "%s, receipt %d (payment %d): %s", f.name(), p.Receipt, p.ID, why)
 		}
-		if why := wrongRounding(p, a.terms.Coin); why != "" {
+		if why := wrongRounding(a.terms.Currency, p, a.terms.Coin); why != "" {
 			a.broken(coinRule, f.Job.ID, "%s, receipt %d (payment %d): %s", f.name(), p.Receipt, p.ID, why)
 		}
 	}
 }
 
 // wrongPayment says what is wrong with a payment, "" for nothing; paid is what was
-// paid on the job with it, total that of the invoice. Amounts are in the smallest
-// unit of the shop's currency.
-func wrongPayment(p billing.Payment, paid, total money.Amount) string {
+// paid on the job with it, total that of the invoice.
+func wrongPayment(c money.Currency, p billing.Payment, paid, total money.Amount) string {
 	switch {
 	case p.Kind == billing.Refund && p.Amount > 0:
-		return fmt.Sprintf("it is a refund of %d, which must be below 0", p.Amount)
+		return fmt.Sprintf("it is a refund of %s, which must be below 0", c.Show(p.Amount))
 	case p.Kind != billing.Refund && p.Amount < 0:
-		return fmt.Sprintf("it is a %s of %d, which must not be below 0", p.Kind, p.Amount)
+		return fmt.Sprintf("it is a %s of %s, which must not be below 0", p.Kind, c.Show(p.Amount))
 	case p.Kind == billing.Settle && p.Invoice == 0:
 		return "it is a payment without an invoice"
 	case p.Kind == billing.Deposit && p.Invoice != 0:
 		return fmt.Sprintf("it is a deposit on invoice %d; deposits come before an invoice", p.Invoice)
 	case p.Kind == billing.Settle && paid > total:
-		return fmt.Sprintf("with it %d are paid of %d that are owed", paid, total)
+		return fmt.Sprintf("with it %s are paid of %s that are owed", c.Show(paid), c.Show(total))
 	case p.Kind == billing.Refund && p.Invoice != 0 && paid < total:
-		return fmt.Sprintf("it gives back more than was paid too much: %d are left of %d that are owed", paid, total)
+		return fmt.Sprintf("it gives back more than was paid too much: %s are left of %s that are owed", c.Show(paid), c.Show(total))
 	case p.Kind == billing.Refund && paid < 0:
-		return fmt.Sprintf("it gives back %d more than was paid", -paid)
+		return fmt.Sprintf("it gives back %s more than was paid", c.Show(-paid))
 	case p.Given != 0 && p.Change != p.Given-p.Amount:
-		return fmt.Sprintf("%d were given for %d, but %d are kept as change", p.Given, p.Amount, p.Change)
+		return fmt.Sprintf("%s were given for %s, but %s are kept as change", c.Show(p.Given), c.Show(p.Amount), c.Show(p.Change))
 	}
 	return ""
 }
 
 // wrongRounding says what is wrong with the rounding of a payment, "" for nothing.
-func wrongRounding(p billing.Payment, coin Coin) string {
+func wrongRounding(c money.Currency, p billing.Payment, coin billing.Coin) string {
+	step := max(coin.Step, 1)
 	switch {
 	case p.Rounding == 0:
 		return ""
 	case p.Tender != billing.Cash:
-		return fmt.Sprintf("%d are rounded, but it was paid by %s", p.Rounding, p.Tender)
-	case p.Rounding.Abs() >= max(coin.Step, 1):
-		return fmt.Sprintf("%d are rounded; the smallest coin is %d", p.Rounding, max(coin.Step, 1))
+		return fmt.Sprintf("%s are rounded, but it was paid by %s", c.Show(p.Rounding), p.Tender)
+	case p.Rounding.Abs() >= step:
+		return fmt.Sprintf("%s are rounded; the smallest coin is %s", c.Show(p.Rounding), c.Show(step))
 	}
 	return ""
 }
