@@ -23,6 +23,7 @@ type (
 	ClockingID   int64
 	PartID       int64
 	InvoiceID    int64
+	CreditNoteID int64
 	PaymentID    int64
 	EntryID      int64
 	AirPlaceID   int64

@@ -106,6 +106,8 @@ func (t Tender) Where() Account {
 		return CashBox
 	case "card", "mobile pay":
 		return CardClearing
+	case FromCredit:
+		return StoreCredit
 	}
 	return Bank
 }

@@ -36,6 +36,15 @@ type Invoice struct {
 	Note      string
 	IssuedBy  string
 	IssuedAt  time.Time
+
+	DueOn    domain.Date       // on account, to be paid by then; "" is at once
+	Payer    domain.CustomerID // who pays all but OwnPart, such as an insurer; 0 for none
+	OwnPart  money.Amount      // of the total, the customer's own; 0 without a payer
+	PayerRef string            // of the payer's, such as the number of a claim
+
+	// What came later and is read with it: no part of the paper itself.
+	Credits  []CreditNote // oldest first
+	WriteOff *WriteOff    // nil unless it was given up
 }
 
 // Line is one line of an invoice.

@@ -42,7 +42,8 @@ func (s *Standing) Issued(inv *Invoice) ([]Entry, error) {
 
 // Paid is the entry of a deposit, a payment on the invoice, or money given back, on
 // the shop's day. What is given back comes out of deposits first, then out of what
-// a credit left on the invoice. L01, L05, L06, L09, L27.
+// a credit left on the invoice. A tip and what is kept as store credit stand apart.
+// L01, L05, L06, L09, L27, L29.
 func (s *Standing) Paid(p Payment, on domain.Date) Entry {
 	e := Entry{
 		Date: on, Event: PaymentTaken, Text: fmt.Sprintf("%s, receipt %d", p.Tender, p.Receipt),
@@ -62,10 +63,12 @@ func (s *Standing) Paid(p Payment, on domain.Date) Entry {
 	}
 	s.Held, s.Owed = s.Held+held, s.Owed-(sum-held)
 	var out posts
-	out.debit(p.Tender.Where(), "", p.Amount)
+	out.debit(p.Tender.Where(), "", p.Laid())
 	out.debit(CashRounding, "", p.Rounding)
 	out.credit(CustomerDeposits, "", held)
 	out.credit(Receivables, "", sum-held)
+	out.credit(StoreCredit, "", p.Kept)
+	out.credit(TipsHeld, "", p.Tip)
 	e.Postings = out.merged()
 	return e
 }
