@@ -36,6 +36,7 @@ type model struct {
 	running []under  // tasks under way at the start
 	opening []int32  // tasks ready at the start, in the order of their queues
 	shop    *Calendar
+	spans   []int32  // of the shop, by day after the origin: the first that ends after its beginning
 	base    int32    // slack date of the ready queues' first day
 	factor  *sampler // of all bench work of a job; nil for none
 }
@@ -195,7 +196,28 @@ func (c *compiler) people(days int) error {
 	if c.shop = always(c.origin); len(calendars) > 0 {
 		c.shop = union(calendars)
 	}
+	for at := range days {
+		c.spans = append(c.spans, int32(c.shop.span(int64(at)*dayMinutes)))
+	}
 	return nil
+}
+
+// open is the next minute from t on in which somebody works; the horizon when nobody
+// does before it.
+func (m *model) open(t int64) int64 {
+	if t >= m.horizon {
+		return t
+	}
+	i := 0
+	if at := int(t / dayMinutes); at < len(m.spans) {
+		i = int(m.spans[at])
+	}
+	for ; i < len(m.shop.end); i++ {
+		if m.shop.end[i] > t {
+			return max(t, m.shop.start[i])
+		}
+	}
+	return m.horizon
 }
 
 // classes numbers the skills that are asked for, the scarcest last.

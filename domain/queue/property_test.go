@@ -65,6 +65,10 @@ func anyPlan(rt *rapid.T) Plan {
 		}
 		p.Jobs = append(p.Jobs, j)
 	}
+	if rapid.Bool().Draw(rt, "glue dries now") {
+		k := Task{ID: "w", Kind: Wait, Takes: Exactly(3000), Clamp: "bar", Begun: true, Spent: 100}
+		p.Jobs = append(p.Jobs, Job{ID: "drying", Tasks: []Task{k}})
+	}
 	if rapid.Bool().Draw(rt, "more come") {
 		p.Coming = []Arrival{{Name: "a", PerWeek: []float64{2, 1}, Size: 5, Tasks: anyTasks(rt)}}
 	}
@@ -109,6 +113,8 @@ func TestRulesOfTheShop(t *testing.T) {
 		}
 		nobodyTwice(rt, m, steps)
 		nothingTwice(rt, m, steps)
+		clampsThroughDrying(rt, p, steps)
+		placesByHand(rt, m, steps)
 		for i := range m.tasks[:m.jobs[m.real-1].to] {
 			one, begun := steps[int32(i)]
 			if !begun {
@@ -150,6 +156,61 @@ func nobodyTwice(rt *rapid.T, m *model, steps map[int32]step) {
 			if one.end > one.begin && c.worked(one.end) == c.worked(one.end-1) {
 				rt.Fatalf("person %d ends out of hours: %+v", person, one)
 			}
+		}
+	}
+}
+
+// placesByHand checks that a place is given back while somebody works: a hold that is
+// over by night goes on until the next opening.
+func placesByHand(rt *rapid.T, m *model, steps map[int32]step) {
+	for i, one := range steps {
+		if k := m.tasks[i]; !k.is(inPlace) || !k.is(gives) {
+			continue
+		}
+		open := slices.ContainsFunc(m.people, func(who personRow) bool {
+			at := who.calendar.span(one.end)
+			return at < len(who.calendar.start) && who.calendar.start[at] <= one.end
+		})
+		if !open {
+			rt.Fatalf("hold %d gives its place back at minute %d, when nobody works", i, one.end)
+		}
+	}
+}
+
+// clampsThroughDrying counts by the names of the plan what stands in clamps: work and
+// the wait right after it that names the same clamp, and the time between them.
+func clampsThroughDrying(rt *rapid.T, p Plan, steps map[int32]step) {
+	type change struct{ at, by int64 }
+	var all []change
+	first := int32(0)
+	for _, j := range p.Jobs {
+		index := map[string]int32{}
+		for i, t := range j.Tasks {
+			index[t.ID] = first + int32(i)
+		}
+		for i, t := range j.Tasks {
+			if t.Clamp == "" {
+				continue
+			}
+			one := steps[first+int32(i)]
+			all = append(all, change{one.begin, 1}, change{one.end, -1})
+			if len(t.After) == 1 { // in the clamp from the end of the one before
+				before := j.Tasks[index[t.After[0]]-first]
+				heirs := slices.ContainsFunc(j.Tasks, func(o Task) bool {
+					return o.ID != t.ID && o.Clamp == t.Clamp && len(o.After) == 1 && o.After[0] == before.ID
+				})
+				if before.Clamp == t.Clamp && !heirs {
+					all = append(all, change{steps[index[before.ID]].end, 1}, change{one.begin, -1})
+				}
+			}
+		}
+		first += int32(len(j.Tasks))
+	}
+	slices.SortFunc(all, func(a, b change) int { return int(a.at-b.at)*10 + int(a.by-b.by) })
+	have := int64(0)
+	for _, c := range all {
+		if have += c.by; have > int64(p.Clamps[0].Count) {
+			rt.Fatalf("%d clamps hold %d instruments at minute %d", p.Clamps[0].Count, have, c.at)
 		}
 	}
 }

@@ -391,7 +391,7 @@ func (s *play) choose(p int32) int32 {
 	for c := range s.bench {
 		least = min(least, s.bench[c].least+lacks[c])
 	}
-	if least >= lacking {
+	if least >= lacking/2 { // keys of what is overdue are below 0
 		return -1
 	}
 	c := scarcest - int(least&scarcest)
@@ -426,9 +426,14 @@ func (s *play) overnight(t, minutes int64, p int32) int64 {
 	return end
 }
 
-// wait begins a wait or hold.
+// wait begins a wait or hold. An instrument stands in its place until somebody can
+// take it out, so a hold that gives its place back ends in working time.
 func (s *play) wait(t int64, i int32) {
-	if end := t + int64(s.tasks[i].takes); s.begins(t, i, -1, end) {
+	end := t + int64(s.tasks[i].takes)
+	if k := &s.m.tasks[i]; k.flags&(inPlace|gives) == inPlace|gives {
+		end = s.m.open(end)
+	}
+	if s.begins(t, i, -1, end) {
 		s.heap.add(end, i)
 	}
 }
@@ -479,9 +484,8 @@ func (s *play) arrive(k int32) {
 	if t >= s.m.streams[k].end {
 		return
 	}
-	open := s.m.shop
-	if i := open.span(t); i < len(open.start) {
-		s.heap.add(max(t, open.start[i]), int32(len(s.m.tasks)+len(s.m.jobs))+k)
+	if t = s.m.open(t); t < s.m.horizon {
+		s.heap.add(t, int32(len(s.m.tasks)+len(s.m.jobs))+k)
 	}
 }
 

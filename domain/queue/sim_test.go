@@ -109,16 +109,24 @@ func TestSmallPlansByHand(t *testing.T) {
 		{"one place, two holds", []Job{
 			{ID: "1", Due: due(20), Tasks: []Task{exactly("h", Hold, 600)}},
 			{ID: "2", Due: due(10), Tasks: []Task{exactly("h", Hold, 1440)}},
-		}, []string{"12-02 19:30", "12-02 09:30"}},
+		}, []string{"12-03 09:30", "12-02 09:30"}},
 		{"a hold that runs keeps its place", []Job{
 			{ID: "1", Tasks: []Task{exactly("h", Hold, 600)}},
 			{ID: "2", Tasks: []Task{begun(exactly("h", Hold, 1440), 1000)}},
-		}, []string{"12-02 02:50", "12-01 16:50"}},
+		}, []string{"12-03 09:30", "12-02 09:30"}},
+		{"a hold that is over by night keeps its place until somebody takes it out", []Job{
+			{ID: "1", Due: due(2), Tasks: []Task{exactly("h", Hold, 600)}},
+			{ID: "2", Due: due(9), Tasks: []Task{exactly("h", Hold, 60)}},
+		}, []string{"12-02 09:30", "12-02 10:30"}},
+		{"a hold that another follows ends by night", []Job{
+			{ID: "1", Tasks: []Task{exactly("h", Hold, 600), exactly("i", Hold, 840, "h")}},
+		}, []string{"12-02 09:30"}},
+		{"glue is dry by night", []Job{{ID: "1", Tasks: []Task{exactly("w", Wait, 600)}}}, []string{"12-01 19:30"}},
 		{"what is known to be left counts", []Job{{ID: "1", Tasks: []Task{left(exactly("h", Hold, 99999), 90)}}}, []string{"12-01 11:00"}},
 		{"holds that follow each other keep the place", []Job{
 			{ID: "1", Due: due(10), Tasks: []Task{exactly("h", Hold, 60), exactly("i", Hold, 60, "h")}},
 			{ID: "2", Due: due(2), From: start.Add(time.Minute), Tasks: []Task{exactly("h", Hold, 60)}},
-		}, []string{"12-01 11:30", "12-01 12:30"}},
+		}, []string{"12-01 11:30", "12-01 13:00"}},
 		{"who is at it stays at it", []Job{
 			{ID: "1", Due: due(2), Tasks: []Task{exactly("a", Bench, 60)}},
 			{ID: "2", Due: due(30), Tasks: []Task{by(spent(exactly("a", Bench, 60), 45), "Ada")}},
@@ -165,15 +173,26 @@ func TestSkills(t *testing.T) {
 	}
 }
 
+// What is overdue and starts a wait comes first of all, and still only by those who
+// can do it.
+func TestOverdueWorkKeepsItsSkill(t *testing.T) {
+	start := clock(t, berlin, "2026-12-02T09:30")
+	p := oneBench(start, Job{ID: "1", Due: start.AddDate(0, 0, -20), Tasks: []Task{{ID: "f", Kind: Bench, Skill: "frets", Takes: Exactly(20)}, exactly("w", Wait, 60, "f")}})
+	p.People = []Person{{Name: "Ada", Skills: []string{"frets"}, Hours: shortWeek(), Away: []Period{Day("2026-12-02")}}, {Name: "Ben", Hours: shortWeek()}}
+	if diff := cmp.Diff([]string{"12-03 10:50"}, ends(t, p)); diff != "" {
+		t.Errorf("(-want +got)\n%s", diff)
+	}
+}
+
 func TestCausesAndNextPlace(t *testing.T) {
 	start := clock(t, berlin, "2026-12-01T09:30")
 	p := oneBench(start,
 		Job{ID: "1", Due: start.AddDate(0, 0, 1), Tasks: []Task{exactly("h", Hold, 600)}},
 		Job{ID: "2", Due: start.AddDate(0, 0, 2), Tasks: []Task{exactly("h", Hold, 300), exactly("b", Bench, 60, "h"), exactly("w", Wait, 30, "b")}})
 	r := must(Simulate(p, Options{Replications: 5}))
-	want := []Held{{Cause: ForCabinet, Minutes: 600}, {Cause: ForBench, Minutes: 540}, {Cause: InCabinet, Minutes: 300}, {Cause: Hands, Minutes: 60}, {Cause: Waiting, Minutes: 30}}
+	want := []Held{{Cause: ForCabinet, Minutes: 1440}, {Cause: InCabinet, Minutes: 300}, {Cause: Hands, Minutes: 60}, {Cause: Waiting, Minutes: 30}}
 	if diff := cmp.Diff(want, r.Jobs[1].Held); diff != "" {
-		t.Errorf("(-want +got)\n%s", diff) // the second hold ends at 00:30, the bench opens at 09:30
+		t.Errorf("(-want +got)\n%s", diff) // the first hold is over at 19:30 and taken out at 09:30
 	}
 	if b, ok := r.Jobs[1].Binding(); !ok || b.Cause != ForCabinet {
 		t.Errorf("got %+v, want the cabinet to hold it back", b)
@@ -181,7 +200,7 @@ func TestCausesAndNextPlace(t *testing.T) {
 	if b, ok := r.Jobs[0].Binding(); ok {
 		t.Errorf("the first waits for nothing, got %+v", b)
 	}
-	if got, want := r.NextPlace.P50, start.Add(900*time.Minute); !got.Equal(want) {
+	if got, want := r.NextPlace.P50, start.Add((1440+300)*time.Minute); !got.Equal(want) {
 		t.Errorf("a place is free at %v, want %v", got, want)
 	}
 	if r.Jobs[0].Late != 0 || r.Jobs[1].Late != 0 || r.Jobs[1].Chance(start) != 0 || r.Jobs[1].Chance(r.Jobs[1].P50) != 1 {
@@ -197,7 +216,8 @@ func TestCausesAndNextPlace(t *testing.T) {
 	}
 }
 
-// The places of three running holds stay taken though there are only two.
+// The places of three running holds stay taken though there are only two. What is over
+// at closing time or later is taken out at the next opening.
 func TestOverfullCabinet(t *testing.T) {
 	start := clock(t, berlin, "2026-12-01T09:30")
 	p := oneBench(start)
@@ -207,7 +227,7 @@ func TestOverfullCabinet(t *testing.T) {
 		p.Jobs = append(p.Jobs, Job{ID: fmt.Sprint(i), Tasks: []Task{k}})
 	}
 	p.Places = 2
-	if diff := cmp.Diff([]string{"12-01 10:30", "12-01 11:30", "12-01 12:30", "12-01 15:30"}, ends(t, p)); diff != "" {
+	if diff := cmp.Diff([]string{"12-01 10:30", "12-01 11:30", "12-01 13:00", "12-02 09:30"}, ends(t, p)); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
 }
