@@ -39,7 +39,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /scenarios": workshop.ActScenario, "PUT /scenarios/{scenario}": workshop.ActScenario, "DELETE /scenarios/{scenario}": workshop.ActScenario,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
 	"POST /jobs/{job}/hand-over": workshop.ActHandOver, "POST /jobs/{job}/unclaimed": workshop.ActUnclaimed,
-	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate,
+	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate, "GET /templates/learn": workshop.ActReadBalance, "POST /templates/{code}/learn": workshop.ActTemplate,
 	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
 	"GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
 	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed,
