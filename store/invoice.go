@@ -28,6 +28,10 @@ type invoiceRow struct {
 	Note        string
 	IssuedBy    string
 	IssuedAt    moment
+	DueOn       *string
+	PayerID     *int64
+	OwnPart     int64
+	PayerRef    string `gorm:"column:payer_reference"`
 }
 
 func (invoiceRow) TableName() string { return "invoices" }
@@ -41,6 +45,7 @@ func rowOfInvoice(v *billing.Invoice) (invoiceRow, error) {
 		ID: int64(v.ID), Number: v.Number, JobID: int64(v.Job), CustomerID: int64(v.Customer), QuoteID: idOrNull(v.Quote),
 		IssuedOn: string(v.Date), BilledTo: v.BilledTo, Paper: paper, Agreed: int64(v.Agreed), AgreedLimit: int64(v.Limit),
 		Note: v.Note, IssuedBy: v.IssuedBy, IssuedAt: at(v.IssuedAt),
+		DueOn: textOrNull(v.DueOn), PayerID: idOrNull(v.Payer), OwnPart: int64(v.OwnPart), PayerRef: v.PayerRef,
 	}, err
 }
 
@@ -53,6 +58,7 @@ func (r *invoiceRow) invoice() (*billing.Invoice, error) {
 		Discount: p.discount, Reason: p.reason, Currency: p.currency, Rounding: p.rounding, TaxInside: p.taxInside, Taxes: p.taxes,
 		Totals: p.totals, Agreed: money.Amount(r.Agreed), Limit: money.Amount(r.AgreedLimit),
 		Note: r.Note, IssuedBy: r.IssuedBy, IssuedAt: r.IssuedAt.Time,
+		DueOn: dateOrNone(r.DueOn), Payer: orZero[domain.CustomerID](r.PayerID), OwnPart: money.Amount(r.OwnPart), PayerRef: r.PayerRef,
 	}, err
 }
 
@@ -145,7 +151,7 @@ func withInvoiceLines(db *gorm.DB, row *invoiceRow) (*billing.Invoice, error) {
 		}
 		v.Lines = append(v.Lines, l)
 	}
-	return v, nil
+	return v, withCredits(db, v)
 }
 
 // AddInvoice inserts an invoice with its lines and sets its identity. A second
@@ -178,12 +184,13 @@ type invoiceListRow struct {
 	Name     string
 	Total    int64
 	Paid     int64
+	Credited int64
 }
 
 func (r *invoiceListRow) row() workshop.InvoiceRow {
 	return workshop.InvoiceRow{
 		ID: domain.InvoiceID(r.ID), Number: r.Number, Date: domain.Date(r.IssuedOn), Job: domain.JobID(r.JobID), Tag: r.Tag, Name: r.Name,
-		Total: money.Amount(r.Total), Paid: money.Amount(r.Paid),
+		Total: money.Amount(r.Total), Paid: money.Amount(r.Paid), Credited: money.Amount(r.Credited),
 	}
 }
 
@@ -197,6 +204,8 @@ func (s *Store) Invoices(ctx context.Context, p workshop.Page) ([]workshop.Invoi
 			return err
 		}
 		return db.Raw(`SELECT v.id, v.number, v.issued_on, v.job_id, j.tag, c.name, v.total,
+			(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.job_id = v.job_id)
+				+ coalesce((SELECT o.amount FROM write_offs o WHERE o.job_id = v.job_id), 0) AS credited,
 			(SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = v.job_id) AS paid
 			FROM (SELECT * FROM invoices ORDER BY number DESC LIMIT ? OFFSET ?) v
 			JOIN jobs j ON j.id = v.job_id

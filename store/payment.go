@@ -26,6 +26,9 @@ type paymentRow struct {
 	Receipt     int
 	PaidAt      moment
 	TakenBy     string
+	Tip         int64
+	KeptCredit  int64 `gorm:"column:kept_as_credit"`
+	ByPayer     bool
 }
 
 func (paymentRow) TableName() string { return "payments" }
@@ -36,6 +39,7 @@ func rowOfPayment(p *billing.Payment) paymentRow {
 		ID: int64(p.ID), JobID: int64(p.Job), InvoiceID: idOrNull(p.Invoice), Kind: string(p.Kind), Tender: string(p.Tender),
 		Amount: int64(p.Amount), Rounding: int64(p.Rounding), Given: int64(p.Given), ChangeGiven: int64(p.Change),
 		Reference: p.Reference, Receipt: p.Receipt, PaidAt: at(p.At), TakenBy: p.By,
+		Tip: int64(p.Tip), KeptCredit: int64(p.Kept), ByPayer: p.ByPayer,
 	}
 }
 
@@ -45,6 +49,7 @@ func (r *paymentRow) payment() billing.Payment {
 		Kind: billing.PaymentKind(r.Kind), Tender: billing.Tender(r.Tender),
 		Amount: money.Amount(r.Amount), Rounding: money.Amount(r.Rounding), Given: money.Amount(r.Given), Change: money.Amount(r.ChangeGiven),
 		Reference: r.Reference, Receipt: r.Receipt, At: r.PaidAt.Time, By: r.TakenBy,
+		Tip: money.Amount(r.Tip), Kept: money.Amount(r.KeptCredit), ByPayer: r.ByPayer,
 	}
 }
 

@@ -83,7 +83,7 @@ func (s *Server) invoices(c *gin.Context) {
 	for _, r := range rows {
 		p.Table.Rows = append(p.Table.Rows, Row{Cells: []Cell{
 			{Text: strconv.Itoa(r.Number), Href: fmt.Sprintf("/invoices/%d", r.ID)}, {Text: Civil(r.Date)}, {Text: r.Name}, {Text: strconv.Itoa(r.Tag), Href: jobPath(r.Job)},
-			{Text: Money(shop.Currency, r.Total)}, {Text: Money(shop.Currency, r.Total-r.Paid)},
+			{Text: Money(shop.Currency, r.Total)}, {Text: Money(shop.Currency, r.Due())},
 		}})
 	}
 	s.page(c, http.StatusOK, "owner/list", p)

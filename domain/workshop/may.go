@@ -14,6 +14,9 @@ const (
 	ActStaff       Action = "change staff"
 	ActToken       Action = "make or revoke an API token"
 	ActFeed        Action = "make or revoke a calendar address"
+	ActAccount     Action = "change how you sign in"
+	ActSignIns     Action = "look at or end the sign-ins of others"
+	ActDevice      Action = "trust a device of the shop"
 	ActTemplate    Action = "change task templates"
 	ActPart        Action = "change the parts list"
 	ActCustomer    Action = "note a customer"
@@ -35,6 +38,10 @@ const (
 	ActMoney       Action = "take money"
 	ActInvoice     Action = "issue an invoice"
 	ActRefund      Action = "give money back"
+	ActCredit      Action = "issue a credit note"
+	ActWriteOff    Action = "give up a debt"
+	ActTips        Action = "pay tips out"
+	ActTerms       Action = "give a customer an account"
 	ActHandOver    Action = "hand an instrument over"
 	ActUnclaimed   Action = "close a job as unclaimed"
 	ActAir         Action = "note the shop's air"
@@ -47,6 +54,12 @@ const (
 	ActScenario    Action = "keep a what-if of the season"
 	ActClimate     Action = "note the climate of the town"
 	ActGuess       Action = "say how many jobs to expect"
+	ActErase       Action = "erase a customer"
+	ActHandOut     Action = "hand out what is kept on a customer"
+	ActReceive     Action = "receive parts, or send them back"
+	ActDamage      Action = "note damaged parts"
+	ActCount       Action = "count the shelf"
+	ActOrder       Action = "order parts and change suppliers"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
 )
@@ -57,6 +70,9 @@ var allowed = map[Action][]domain.Role{
 	ActStaff:       {domain.Owner},
 	ActToken:       {domain.Counter, domain.Bench, domain.Owner},
 	ActFeed:        {domain.Counter, domain.Bench, domain.Owner},
+	ActAccount:     {domain.Counter, domain.Bench, domain.Owner},
+	ActSignIns:     {domain.Owner},
+	ActDevice:      {domain.Owner},
 	ActTemplate:    {domain.Owner},
 	ActPart:        {domain.Owner},
 	ActCustomer:    {domain.Counter, domain.Owner},
@@ -78,8 +94,14 @@ var allowed = map[Action][]domain.Role{
 	ActMoney:       {domain.Counter, domain.Owner},
 	ActInvoice:     {domain.Counter, domain.Owner},
 	ActRefund:      {domain.Owner},
+	ActCredit:      {domain.Owner},
+	ActWriteOff:    {domain.Owner},
+	ActTips:        {domain.Owner},
+	ActTerms:       {domain.Owner},
 	ActHandOver:    {domain.Counter, domain.Owner},
 	ActUnclaimed:   {domain.Owner},
+	ActErase:       {domain.Owner},
+	ActHandOut:     {domain.Owner},
 	ActAir:         {domain.Counter, domain.Bench, domain.Owner},
 	ActMeter:       {domain.Bench, domain.Owner},
 	ActPhoto:       {domain.Counter, domain.Bench, domain.Owner},
@@ -90,9 +112,17 @@ var allowed = map[Action][]domain.Role{
 	ActScenario:    {domain.Owner},
 	ActClimate:     {domain.Owner},
 	ActGuess:       {domain.Owner},
+	ActReceive:     {domain.Counter, domain.Owner},
+	ActDamage:      {domain.Bench, domain.Owner},
+	ActCount:       {domain.Bench, domain.Owner},
+	ActOrder:       {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},
 }
+
+// whole are the actions for who acts with all that they may: a stay by PIN and a
+// narrowed token would get more by them than they were given.
+var whole = map[Action]bool{ActToken: true, ActFeed: true, ActAccount: true, ActSignIns: true, ActDevice: true, ActStaff: true}
 
 // Allowed returns the hats that may do a, nil when nobody may.
 func Allowed(a Action) []domain.Role { return append([]domain.Role(nil), allowed[a]...) }
@@ -102,6 +132,8 @@ func May(by domain.Actor, a Action) error {
 	switch {
 	case by.Staff == 0:
 		return &domain.Error{Kind: domain.SignIn, Text: "sign in first"}
+	case by.Limited && whole[a]:
+		return domain.Deniedf("you may not %s from here; sign in with your password", a)
 	case !by.Wears(allowed[a]...):
 		return domain.Deniedf("you may not %s; ask somebody who wears the right hat", a)
 	}

@@ -148,6 +148,9 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 		if err != nil {
 			return 0, inCurrency(err, shop.Currency)
 		}
+		if done.ByPayer && (inv == nil || inv.Payer == 0) {
+			return 0, domain.Conflictf("nobody but the customer pays for tag %d", j.Tag)
+		}
 		done.Job, done.At, done.By = id, at, by.Name
 		if inv != nil {
 			done.Invoice = inv.ID
@@ -156,6 +159,9 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 			return 0, err
 		}
 		if err := tx.AddPayment(ctx, &done); err != nil {
+			return 0, err
+		}
+		if err := sideMoves(ctx, tx, j.Customer, done, shop.Currency); err != nil {
 			return 0, err
 		}
 		if err := w.postPayment(ctx, tx, shop, done); err != nil {
@@ -170,9 +176,12 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 	return domain.PaymentID(pid), err
 }
 
-// inCurrency lets an overpaid error say its limit in the shop's currency.
+// inCurrency lets an error about too much say its limit in the shop's currency.
 func inCurrency(err error, c money.Currency) error {
-	if over, ok := err.(*billing.OverpaidError); ok {
+	switch over := err.(type) {
+	case *billing.OverpaidError:
+		over.Currency = c
+	case *billing.BeyondError:
 		over.Currency = c
 	}
 	return err
@@ -226,6 +235,9 @@ func (w *Workshop) HandOver(ctx context.Context, by domain.Actor, id domain.JobI
 			return did{}, domain.Conflictf("the shop owes the customer %s; give it back first", shop.Currency.Show(-b.Due))
 		}
 		if err := j.Leave(h, b.Due > 0, by, at); err != nil {
+			return did{}, err
+		}
+		if err := w.release(ctx, tx, j, 0, "the job left", by, at); err != nil {
 			return did{}, err
 		}
 		return did{what: "handed it over to " + h.To, after: h.Unpaid}, w.postLeaving(ctx, tx, j, by, at)

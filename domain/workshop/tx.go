@@ -95,10 +95,14 @@ type Tx interface {
 	PhotoTx
 	ComebackTx
 	ScenarioTx
+	EraseTx
 	ClimateTx
 	GuessTx
 	FeedTx
+	AccountTx
 	BooksTx
+	StockTx
+	CounterTx
 
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a
@@ -116,6 +120,8 @@ const (
 	Quotes   Series = "quotes"
 	Invoices Series = "invoices"
 	Receipts Series = "receipts"
+
+	CreditNotes Series = "credit notes"
 )
 
 // Key is an idempotency key: the same key with the same use is done once.

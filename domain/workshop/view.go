@@ -56,6 +56,7 @@ type Queries interface {
 
 	AirQueries
 	PhotoQueries
+	EraseQueries
 	ComebackQueries
 	QueueQueries
 	PromiseQueries
@@ -64,6 +65,10 @@ type Queries interface {
 	LearnQueries
 	DeskQueries
 	FeedQueries
+	BooksQueries
+	StockQueries
+	AccountQueries
+	CounterQueries
 
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
@@ -111,11 +116,12 @@ type JobRow struct {
 	Total      money.Amount // of the invoice; 0 before it
 	Agreed     money.Amount // total of the agreed quote; 0 before it
 	Paid       money.Amount
+	Credited   money.Amount // by credit notes, and given up
 	Comeback   bool
 }
 
 // Due is what is left to pay of the invoice.
-func (r JobRow) Due() money.Amount { return r.Total - r.Paid }
+func (r JobRow) Due() money.Amount { return r.Total - r.Credited - r.Paid }
 
 // CustomerRow is a customer in a list.
 type CustomerRow struct {
@@ -181,7 +187,12 @@ type InvoiceRow struct {
 	Name   string
 	Total  money.Amount
 	Paid   money.Amount
+
+	Credited money.Amount // by credit notes, and given up
 }
+
+// Due is what is still to be paid; below 0 it is to be given back.
+func (r InvoiceRow) Due() money.Amount { return r.Total - r.Credited - r.Paid }
 
 // Found is the answer to a search.
 type Found struct {
