@@ -135,6 +135,22 @@ type InvoiceMove struct {
 	Taxes   []TaxPart    // of Billed
 }
 
+// Take adds a posting of the entry, as credits less debits: what a bill and a credit
+// note do to the receivable is billed, what else does is paid, but for a debt that was
+// written off and the tax that came back with it.
+func (m *InvoiceMove) Take(a Account, detail string, credits money.Amount) {
+	bill := m.Event == InvoiceIssued || m.Event == CreditIssued
+	switch {
+	case m.Event == DebtWrittenOff:
+	case a == Receivables && bill:
+		m.Billed -= credits
+	case a == Receivables:
+		m.Paid += credits
+	case a == OutputTax && bill:
+		m.Taxes = append(m.Taxes, TaxPart{Name: detail, Amount: credits})
+	}
+}
+
 // TaxPaidLine is the tax that became due by one entry, where tax follows payment.
 type TaxPaidLine struct {
 	InvoiceMove
