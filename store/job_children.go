@@ -173,17 +173,24 @@ type partUsedRow struct {
 	Cost     int64
 	NotedAt  moment
 	NotedBy  string
+	MoveID   *int64
+	Value    *int64
 }
 
 func (partUsedRow) TableName() string { return "parts_used" }
 func (r *partUsedRow) key() *int64    { return &r.ID }
 
 func rowOfPartUsed(id domain.JobID, p job.PartUsed) partUsedRow {
-	return partUsedRow{
+	row := partUsedRow{
 		ID: p.ID, JobID: int64(id), TaskID: int64(p.Task), PartID: int64(p.Part), Code: p.Code, Name: p.Name, Unit: p.Unit,
 		Kind: string(p.Kind), Quantity: p.Quantity.Shift(3).IntPart(), Price: int64(p.Price), Cost: int64(p.Cost),
-		NotedAt: at(p.At), NotedBy: p.By,
+		NotedAt: at(p.At), NotedBy: p.By, MoveID: idOrNull(p.Move),
 	}
+	if p.Move != 0 {
+		value := int64(p.Value)
+		row.Value = &value
+	}
+	return row
 }
 
 // wholeThousandths returns an error when a quantity would lose digits, or does
@@ -201,7 +208,7 @@ func (r *partUsedRow) partUsed() job.PartUsed {
 	return job.PartUsed{
 		ID: r.ID, Task: domain.TaskID(r.TaskID), Part: domain.PartID(r.PartID), Code: r.Code, Name: r.Name, Unit: r.Unit,
 		Kind: money.LineKind(r.Kind), Quantity: decimal.New(r.Quantity, -3), Price: money.Amount(r.Price), Cost: money.Amount(r.Cost),
-		At: r.NotedAt.Time, By: r.NotedBy,
+		Move: orZero[int64](r.MoveID), Value: orZero[money.Amount](r.Value), At: r.NotedAt.Time, By: r.NotedBy,
 	}
 }
 

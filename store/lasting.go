@@ -162,7 +162,7 @@ func (s *Store) costOf(db *gorm.DB, ids []int64) (map[int64]workshop.AtCost, err
 	var rows []struct{ JobID, Seconds, Thousandths int64 }
 	err := db.Raw(`SELECT c.job_id, CAST(SUM(`+s.secondsOf("c.started_at", "c.ended_at")+`) AS BIGINT) AS seconds, 0 AS thousandths
 			FROM clockings c WHERE c.job_id IN ? AND c.ended_at IS NOT NULL AND NOT EXISTS (SELECT 1 FROM clockings r WHERE r.replaces = c.id) GROUP BY c.job_id
-		UNION ALL SELECT p.job_id, 0, CAST(SUM(p.quantity * p.cost) AS BIGINT) FROM parts_used p WHERE p.job_id IN ? GROUP BY p.job_id`, ids, ids).Scan(&rows).Error
+		UNION ALL SELECT p.job_id, 0, CAST(SUM(coalesce(1000 * p.value, p.quantity * p.cost)) AS BIGINT) FROM parts_used p WHERE p.job_id IN ? GROUP BY p.job_id`, ids, ids).Scan(&rows).Error
 	if err != nil {
 		return nil, err
 	}

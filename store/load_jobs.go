@@ -12,8 +12,9 @@ import (
 
 // loadJobs inserts jobs with their children, all with the identities they have.
 // A job must come after the one it is a comeback of, and a corrected clocking
-// before its correction. PostgreSQL's counters are not moved.
-func loadJobs(db *gorm.DB, js []*job.Job) error {
+// before its correction. The moves of stock come before the parts used that name
+// them. PostgreSQL's counters are not moved.
+func loadJobs(db *gorm.DB, js []*job.Job, moves []workshop.MoveRow) error {
 	heads := make([]jobRow, len(js))
 	var c childRows
 	for i, j := range js {
@@ -31,6 +32,7 @@ func loadJobs(db *gorm.DB, js []*job.Job) error {
 		func() error { return loadRows(db, c.holds) },
 		func() error { return loadRows(db, c.readings) },
 		func() error { return loadRows(db, c.clockings) },
+		func() error { return loadMoves(db, moves) },
 		func() error { return loadRows(db, c.parts) },
 		func() error { return loadRows(db, c.checks) },
 		func() error { return loadRows(db, c.contacts) },

@@ -115,7 +115,7 @@ func (s *Store) readEarnedWork(db *gorm.DB, from, to moment, of map[int64]*works
 			SELECT j.id AS job_id, t.template, `+s.secondsOf("c.started_at", "c.ended_at")+` AS seconds, 0 AS thousandths
 				FROM jobs j JOIN clockings c ON c.job_id = j.id JOIN tasks t ON t.id = c.task_id
 				WHERE j.collected_at >= ? AND j.collected_at < ? AND c.ended_at IS NOT NULL AND NOT EXISTS (SELECT 1 FROM clockings r WHERE r.replaces = c.id)
-			UNION ALL SELECT j.id, t.template, 0, p.quantity * p.cost
+			UNION ALL SELECT j.id, t.template, 0, coalesce(1000 * p.value, p.quantity * p.cost)
 				FROM jobs j JOIN parts_used p ON p.job_id = j.id JOIN tasks t ON t.id = p.task_id
 				WHERE j.collected_at >= ? AND j.collected_at < ?) w
 		GROUP BY w.job_id, w.template ORDER BY w.job_id, w.template`, from, to, from, to).Scan(&rows).Error

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"github.com/shopspring/decimal"
 	"gorm.io/gorm"
 
 	"winterbench/domain"
@@ -23,23 +24,61 @@ type partRow struct {
 	Cost    int64
 	Retired bool
 	Version int
+
+	Kept       bool
+	SupplierID *int64
+	OrderCode  string
+	Shelf      string
+	ReorderAt  int64
+	ReorderTo  int64
+	Markup     string
+	OpenedOn   *string
+	ExpiresOn  *string
+	Batch      string
+	Species    string
+	Origin     string
+	Protected  bool
+	Papers     string
 }
 
 func (partRow) TableName() string { return "parts" }
 func (r *partRow) key() *int64    { return &r.ID }
 
 func rowOfPart(p *stock.Part) partRow {
-	return partRow{
+	row := partRow{
 		ID: int64(p.ID), Code: p.Code, Name: p.Name, NameKey: fold(p.Name), Unit: p.Unit, Kind: string(p.Kind),
 		Price: int64(p.Price), Cost: int64(p.Cost), Retired: p.Retired, Version: p.Version,
+		Kept: p.Kept, SupplierID: idOrNull(p.Supplier), OrderCode: p.OrderCode, Shelf: p.Shelf, ReorderAt: int64(p.ReorderAt), ReorderTo: int64(p.ReorderTo),
+		OpenedOn: textOrNull(p.OpenedOn), ExpiresOn: textOrNull(p.ExpiresOn), Batch: p.Batch, Species: p.Species, Origin: p.Origin, Protected: p.Protected, Papers: p.Papers,
 	}
+	if p.Markup != nil {
+		row.Markup = p.Markup.String()
+	}
+	return row
 }
 
+// part is the part of a row. A markup that is no number, which no program writes, is
+// none.
 func (r *partRow) part() stock.Part {
-	return stock.Part{
+	p := stock.Part{
 		ID: domain.PartID(r.ID), Code: r.Code, Name: r.Name, Unit: r.Unit, Kind: money.LineKind(r.Kind),
 		Price: money.Amount(r.Price), Cost: money.Amount(r.Cost), Retired: r.Retired, Version: r.Version,
+		Kept: r.Kept, Supplier: orZero[domain.SupplierID](r.SupplierID), OrderCode: r.OrderCode, Shelf: r.Shelf,
+		ReorderAt: stock.Quantity(r.ReorderAt), ReorderTo: stock.Quantity(r.ReorderTo), OpenedOn: dateOrNone(r.OpenedOn), ExpiresOn: dateOrNone(r.ExpiresOn),
+		Batch: r.Batch, Species: r.Species, Origin: r.Origin, Protected: r.Protected, Papers: r.Papers,
 	}
+	if m, err := decimal.NewFromString(r.Markup); err == nil && r.Markup != "" {
+		p.Markup = &m
+	}
+	return p
+}
+
+// dateOrNone is the date of a column, "" for NULL.
+func dateOrNone(text *string) domain.Date {
+	if text == nil {
+		return ""
+	}
+	return domain.Date(*text)
 }
 
 // PartList reads all parts by name, also the retired.

@@ -54,6 +54,7 @@ const (
 	DebtWrittenOff   Event = "debt written off"
 	AllowanceMade    Event = "loss allowance made"
 	PartsReceived    Event = "parts received"
+	PartsSentBack    Event = "parts sent back"
 	SupplierBilled   Event = "supplier's bill"
 	PartsUsed        Event = "parts used"
 	PartsPutBack     Event = "parts put back"

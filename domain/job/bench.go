@@ -286,14 +286,18 @@ func (j *Job) Drop(id domain.TaskID, reason string, at time.Time) error {
 	if j.begun(id) {
 		return domain.Conflictf("%s was begun; finish it, or agree a new quote", t.Name)
 	}
+	if w := j.waitOf(id); w != nil { // for a part
+		w.End = at
+	}
 	t.Dropped, t.Reason = at, reason
 	return nil
 }
 
-// begun reports whether any time, wait, hold or part was noted on a task.
+// begun reports whether any time, wait, hold or part was noted on a task. To wait for
+// a part begins nothing.
 func (j *Job) begun(id domain.TaskID) bool {
 	return slices.ContainsFunc(j.Clockings, func(c Clocking) bool { return c.Task == id }) ||
-		slices.ContainsFunc(j.Waits, func(w Wait) bool { return w.Task == id }) ||
+		slices.ContainsFunc(j.Waits, func(w Wait) bool { return w.Task == id && w.Kind != PartOrdered }) ||
 		slices.ContainsFunc(j.Holds, func(h Hold) bool { return h.Task == id }) ||
 		slices.ContainsFunc(j.Parts, func(p PartUsed) bool { return p.Task == id })
 }

@@ -214,8 +214,19 @@ type PartUsed struct {
 	Quantity decimal.Decimal // at most 3 decimals; negative when put back
 	Price    money.Amount    // list price per unit
 	Cost     money.Amount    // per unit
+	Move     int64           // of stock; 0 when no stock was kept of it
+	Value    money.Amount    // what that move took in all, below 0 when put back; 0 without a move
 	At       time.Time
 	By       string
+}
+
+// AtCost is what the row cost in all, below 0 when it was put back: what its move of
+// stock took, or the quantity at the cost of a unit, rounded half away from zero.
+func (p PartUsed) AtCost() money.Amount {
+	if p.Move != 0 {
+		return p.Value
+	}
+	return money.Amount(p.Quantity.Mul(decimal.NewFromInt(int64(p.Cost))).Round(0).IntPart())
 }
 
 // Check is the result of one quality check of a task. A later result for the
@@ -287,12 +298,15 @@ func Heatings() []string {
 // Humidifiers lists what moistens the air at home.
 func Humidifiers() []string { return []string{"unknown", "none", "room", "case"} }
 
-// CabinetFull is the wait for a place in the cabinet.
-const CabinetFull = "cabinet full"
+// Waits that the program begins and ends by itself too.
+const (
+	CabinetFull = "cabinet full" // for a place in the cabinet
+	PartOrdered = "part ordered" // for a part that is not on the shelf
+)
 
 // WaitKinds lists what a job or task can wait for, besides the hold.
 func WaitKinds() []string {
-	return []string{"glue clamp", "finish cure", "settle at pitch", "part ordered", "customer answer", "deposit", "assessor", "senior tech", CabinetFull, "cold case"}
+	return []string{"glue clamp", "finish cure", "settle at pitch", PartOrdered, "customer answer", "deposit", "assessor", "senior tech", CabinetFull, "cold case"}
 }
 
 // The reasons for which a hold ends.

@@ -337,43 +337,58 @@ func finishedWith(j *job.Job, id domain.HoldID, at time.Time) string {
 	return ""
 }
 
-// UsePart notes a part used on a task.
+// UsePart notes a part used on a task. A part of which stock is kept leaves the shelf
+// with it, or is refused when less is free.
 func (w *Workshop) UsePart(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, part domain.PartID, quantity decimal.Decimal) error {
 	return w.onJob(ctx, by, ActPartUsed, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		p, err := tx.Part(ctx, part)
 		if err != nil {
 			return did{}, err
 		}
-		return did{what: "used " + quantity.String() + " " + p.Unit + " of " + p.Name}, j.UsePart(task, *p, quantity, by, at)
+		if err := j.UsePart(task, *p, quantity, by, at); err != nil {
+			return did{}, err
+		}
+		return did{what: "used " + quantity.String() + " " + p.Unit + " of " + p.Name}, w.takeForJob(ctx, tx, j, by, at)
 	})
 }
 
-// PutBack takes a used part back.
+// PutBack takes a used part back, to the shelf when it came from it.
 func (w *Workshop) PutBack(ctx context.Context, by domain.Actor, id domain.JobID, row int64) error {
-	return w.onJob(ctx, by, ActPartUsed, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+	return w.onJob(ctx, by, ActPartUsed, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		if err := j.PutBack(row, by, at); err != nil {
 			return did{}, err
 		}
-		return did{what: "put back " + j.Parts[len(j.Parts)-1].Name}, nil
+		first := j.Parts[slices.IndexFunc(j.Parts, func(p job.PartUsed) bool { return p.ID == row })]
+		return did{what: "put back " + j.Parts[len(j.Parts)-1].Name}, w.returnToShelf(ctx, tx, j, first, by, at)
 	})
 }
 
-// Finish marks a task as done.
+// Finish marks a task as done. What it reserved and did not use is free again.
 func (w *Workshop) Finish(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
-	return w.onTask(ctx, by, id, task, "finished ", func(j *job.Job, at time.Time) error { return j.Finish(task, by, at) })
+	return w.onTask(ctx, by, id, task, "finished ", func(tx Tx, j *job.Job, at time.Time) error {
+		if err := j.Finish(task, by, at); err != nil {
+			return err
+		}
+		return w.release(ctx, tx, j, task, "the task was finished", by, at)
+	})
 }
 
 // Reopen takes a finished task up again.
 func (w *Workshop) Reopen(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
-	return w.onTask(ctx, by, id, task, "reopened ", func(j *job.Job, at time.Time) error { return j.Reopen(task, at) })
+	return w.onTask(ctx, by, id, task, "reopened ", func(_ Tx, j *job.Job, at time.Time) error { return j.Reopen(task, at) })
 }
 
-// Drop takes a task that was not begun out of the job.
+// Drop takes a task that was not begun out of the job, and frees what it reserved.
 func (w *Workshop) Drop(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, reason string) error {
-	return w.onTask(ctx, by, id, task, "dropped ", func(j *job.Job, at time.Time) error { return j.Drop(task, reason, at) })
+	return w.onTask(ctx, by, id, task, "dropped ", func(tx Tx, j *job.Job, at time.Time) error {
+		if err := w.release(ctx, tx, j, task, "the task was dropped", by, at); err != nil {
+			return err
+		}
+		return j.Drop(task, reason, at)
+	})
 }
 
-func (w *Workshop) onTask(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, verb string, fn func(*job.Job, time.Time) error) error {
+func (w *Workshop) onTask(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, verb string, fn func(Tx, *job.Job, time.Time) error) error {
 	return w.onJob(ctx, by, ActTask, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		t, err := j.Task(task)
 		if err != nil {
@@ -384,7 +399,7 @@ func (w *Workshop) onTask(ctx context.Context, by domain.Actor, id domain.JobID,
 		} else if err != nil && domain.KindOf(err) != domain.NotFound {
 			return did{}, err
 		}
-		return did{what: verb + t.Name}, fn(j, at)
+		return did{what: verb + t.Name}, fn(tx, j, at)
 	})
 }
 
@@ -473,6 +488,9 @@ func (w *Workshop) Call(ctx context.Context, by domain.Actor, id domain.JobID, c
 // CloseUnclaimed closes a job whose owner never came.
 func (w *Workshop) CloseUnclaimed(ctx context.Context, by domain.Actor, id domain.JobID, lawChecked bool) error {
 	return w.onJob(ctx, by, ActUnclaimed, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		if err := w.release(ctx, tx, j, 0, "the job was closed", by, at); err != nil {
+			return did{}, err
+		}
 		if err := j.CloseUnclaimed(lawChecked, by, at); err != nil {
 			return did{}, err
 		}

@@ -38,11 +38,17 @@ func (in *Founding) person() Staff {
 }
 
 // SetUp opens an empty shop: its settings, its first person and the built-in
-// templates. It is a conflict once there is anybody.
+// templates. It is a conflict once there is anybody. It asks for no code: what a
+// stranger can reach goes by [Workshop.SetUpByCode].
 func (w *Workshop) SetUp(ctx context.Context, in Founding) (domain.StaffID, error) {
 	if err := in.Check(); err != nil {
 		return 0, err
 	}
+	return w.setUp(ctx, in, func(Tx) error { return nil })
+}
+
+// setUp opens an empty shop unless allowed returns an error.
+func (w *Workshop) setUp(ctx context.Context, in Founding, allowed func(Tx) error) (domain.StaffID, error) {
 	owner := in.person()
 	if err := owner.Check(); err != nil { // tidies the name
 		return 0, err
@@ -56,12 +62,18 @@ func (w *Workshop) SetUp(ctx context.Context, in Founding) (domain.StaffID, erro
 		if n > 0 {
 			return domain.Conflictf("this shop is set up already; sign in to change it")
 		}
+		if err := allowed(tx); err != nil {
+			return err
+		}
 		s, o := in.Shop, owner
 		o.Since = w.Now()
 		if err := tx.AddStaff(ctx, &o); err != nil {
 			return err
 		}
 		owner.ID = o.ID
+		if err := changedRights(ctx, tx, o.Since, domain.Actor{Name: o.Name}, &o, "opened the shop, with every hat"); err != nil {
+			return err
+		}
 		if err := tx.SaveShop(ctx, &s); err != nil {
 			return err
 		}
@@ -141,7 +153,7 @@ func (w *Workshop) ChangeShop(ctx context.Context, by domain.Actor, s Shop) erro
 			return 0, err
 		}
 		next := s
-		next.Demo = old.Demo
+		next.Demo, next.Accounts = old.Demo, old.Accounts
 		if next.Currency.Code != old.Currency.Code {
 			return 0, domain.Conflictf("the currency is fixed once the shop is open; it is %s", old.Currency.Code)
 		}
@@ -151,56 +163,6 @@ func (w *Workshop) ChangeShop(ctx context.Context, by domain.Actor, s Shop) erro
 		return 0, note(ctx, tx, 0, by, at, "changed the shop's settings", "", "")
 	})
 	return w.changed(err)
-}
-
-// SignIn returns the person with this name and password. Whether the name or
-// the password was wrong is not told.
-func (w *Workshop) SignIn(ctx context.Context, name, password string) (*Staff, error) {
-	var s *Staff
-	err := w.store.InTx(ctx, func(tx Tx) (err error) {
-		s, err = tx.StaffByName(ctx, NameKey(name))
-		return err
-	})
-	if err != nil && domain.KindOf(err) != domain.NotFound {
-		return nil, err
-	}
-	hash := nobody
-	if err == nil && s.Active && s.Password != "" {
-		hash = s.Password
-	}
-	if !SamePassword(hash, password) || hash == nobody {
-		return nil, &domain.Error{Kind: domain.SignIn, Text: "name and password do not belong together"}
-	}
-	return s, nil
-}
-
-// SignInByToken returns the person that an API token signs in.
-func (w *Workshop) SignInByToken(ctx context.Context, token string) (*Staff, error) {
-	var s *Staff
-	err := w.store.InTx(ctx, func(tx Tx) error {
-		t, err := tx.TokenByHash(ctx, HashToken(token))
-		if err != nil {
-			return err
-		}
-		if !t.Revoked.IsZero() {
-			return domain.NotFoundf("the token was revoked")
-		}
-		if s, err = tx.Staff(ctx, t.Staff); err != nil {
-			return err
-		}
-		if at := w.Now(); at.Sub(t.Used) > time.Minute {
-			t.Used = at
-			return tx.SaveToken(ctx, t)
-		}
-		return nil
-	})
-	if err != nil && domain.KindOf(err) == domain.Internal {
-		return nil, err
-	}
-	if err != nil || !s.Active {
-		return nil, &domain.Error{Kind: domain.SignIn, Text: "this token signs nobody in"}
-	}
-	return s, nil
 }
 
 // AddStaff adds a person.
@@ -220,6 +182,9 @@ func (w *Workshop) AddStaff(ctx context.Context, by domain.Actor, s Staff, passw
 		n := s
 		n.Password, n.Active, n.Since = HashPassword(password), true, at
 		if err := tx.AddStaff(ctx, &n); err != nil {
+			return 0, err
+		}
+		if err := changedRights(ctx, tx, at, by, &n, "added with the hats "+rolesWords(n.Roles)); err != nil {
 			return 0, err
 		}
 		return int64(n.ID), note(ctx, tx, 0, by, at, "added "+n.Name+" to the staff", "", "")
@@ -272,42 +237,12 @@ func (w *Workshop) ChangeStaff(ctx context.Context, by domain.Actor, s Staff, pa
 		if err := tx.SaveStaff(ctx, &n); err != nil {
 			return 0, err
 		}
+		if err := afterChange(ctx, tx, at, by, old, &n); err != nil {
+			return 0, err
+		}
 		return int64(n.ID), note(ctx, tx, 0, by, at, "changed "+n.Name+" on the staff", "", "")
 	})
 	return w.changed(err)
-}
-
-// AddToken makes an API token for by and returns it; it cannot be shown again,
-// so it is no use case to carry an idempotency key.
-func (w *Workshop) AddToken(ctx context.Context, by domain.Actor, name string) (string, error) {
-	token, hash := NewToken()
-	_, err := w.do(ctx, by, ActToken, func(tx Tx, at time.Time) (int64, error) {
-		f := domain.Fields{}
-		name := domain.Line(f, "name", name, 60, true)
-		if err := f.Err(); err != nil {
-			return 0, err
-		}
-		t := Token{Staff: by.Staff, Name: name, Hash: hash, Created: at}
-		err := tx.AddToken(ctx, &t)
-		return t.ID, err
-	})
-	return token, err
-}
-
-// RevokeToken ends a token of by.
-func (w *Workshop) RevokeToken(ctx context.Context, by domain.Actor, id int64) error {
-	_, err := w.do(ctx, by, ActToken, func(tx Tx, at time.Time) (int64, error) {
-		t, err := tx.Token(ctx, id)
-		if err != nil {
-			return 0, err
-		}
-		if t.Staff != by.Staff && !by.Wears(domain.Owner) {
-			return 0, domain.Deniedf("only its owner may revoke a token")
-		}
-		t.Revoked = at
-		return id, tx.SaveToken(ctx, t)
-	})
-	return err
 }
 
 // NoteCustomer adds a customer (ID 0) or saves a changed one.
@@ -360,13 +295,16 @@ func (w *Workshop) NoteInstrument(ctx context.Context, by domain.Actor, in custo
 	return domain.InstrumentID(id), err
 }
 
-// NotePart adds a part to the list (ID 0) or saves a changed one.
+// NotePart adds a part to the list (ID 0) or saves a changed one. With a markup the
+// price follows the cost. Whether stock is kept of it is for the shelf to say.
 func (w *Workshop) NotePart(ctx context.Context, by domain.Actor, p stock.Part) (domain.PartID, error) {
 	id, err := w.do(ctx, by, ActPart, func(tx Tx, at time.Time) (int64, error) {
 		n := p
+		n.Kept = false
 		if err := n.Check(); err != nil {
 			return 0, err
 		}
+		n.Follow()
 		all, err := tx.Parts(ctx)
 		if err != nil {
 			return 0, err
@@ -381,12 +319,22 @@ func (w *Workshop) NotePart(ctx context.Context, by domain.Actor, p stock.Part) 
 			err := tx.AddPart(ctx, &n)
 			return int64(n.ID), err
 		}
-		if _, err := tx.Part(ctx, n.ID); err != nil {
+		old, err := tx.Part(ctx, n.ID)
+		if err != nil {
 			return 0, err
 		}
+		if old.Kept && old.Unit != n.Unit {
+			return 0, unitKept(old)
+		}
+		n.Kept = old.Kept
 		return int64(n.ID), tx.SavePart(ctx, &n)
 	})
 	return domain.PartID(id), err
+}
+
+func unitKept(p *stock.Part) error {
+	text := "stays " + p.Unit + ": the shelf is counted in it; add another part for another unit"
+	return &domain.Error{Kind: domain.Conflict, Text: "the unit of " + p.Name + " " + text, Fields: domain.Fields{"unit": text}}
 }
 
 // Origins of a template edition.

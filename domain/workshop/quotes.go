@@ -310,6 +310,9 @@ func (w *Workshop) AnswerQuote(ctx context.Context, by domain.Actor, id domain.Q
 		if err := planTasks(ctx, tx, j, q, b, at); err != nil {
 			return did{}, err
 		}
+		if err := w.reserve(ctx, tx, j, q, by, at); err != nil {
+			return did{}, err
+		}
 		return did{
 			what:  fmt.Sprintf("%s said yes to version %d (%s, %s)", a.Who, q.Version, a.Outcome, a.Channel),
 			after: fmt.Sprintf("%s, not above %s", q.Currency.Show(q.YesTotal), q.Currency.Show(q.YesLimit)),

@@ -18,6 +18,9 @@ type Season struct {
 	Customers   []customer.Customer
 	Instruments []customer.Instrument
 	Parts       []stock.Part
+	Suppliers   []stock.Supplier
+	Levels      []Shelf
+	Moves       []MoveRow // oldest first
 	Editions    []EditionNote
 	AirPlaces   []air.Place
 	Meters      []air.Meter   // with their calibrations
@@ -32,6 +35,12 @@ type Season struct {
 	Journal     []billing.Entry // of the books, oldest first
 	Diary       []Entry
 	Photos      []photo.Photo
-	Pictures    map[string][]byte // the files of the photos, by name
-	Series      map[Series]int    // the last number given in each series
+
+	Reservations []*stock.Reservation
+	Orders       []*stock.Order
+	Receipts     []*stock.Receipt
+	Counts       []*stock.CountSheet
+
+	Pictures map[string][]byte // the files of the photos, by name
+	Series   map[Series]int    // the last number given in each series
 }

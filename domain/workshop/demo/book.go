@@ -28,6 +28,7 @@ type book struct {
 	ids      map[string]int64
 	clocks   map[domain.StaffID]running
 	stands   map[onJob]money.Amount // on the accounts of the journal
+	shelf    shelf
 }
 
 // record is a job with everything that hangs on it.
@@ -53,6 +54,7 @@ func newBook() *book {
 		ids:      map[string]int64{},
 		clocks:   map[domain.StaffID]running{},
 		stands:   map[onJob]money.Amount{},
+		shelf:    newShelf(),
 	}
 }
 
