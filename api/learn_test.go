@@ -52,8 +52,5 @@ func TestLearnedMinutesAreAdopted(t *testing.T) {
 		if again.at(fmt.Sprintf("templates.%d.flagged", i)) != false || again.at(fmt.Sprintf("templates.%d.offer", i)) != nil {
 			t.Errorf("adopted, and offered again: %s", again.raw)
 		}
-		if entries, err := s.DiaryOf(t.Context(), 0); err != nil || len(entries) == 0 || entries[0].Before == "" || entries[0].After == "" {
-			t.Errorf("the diary has %+v, %v; want the minutes before and after", entries, err)
-		}
 	})
 }
