@@ -138,12 +138,16 @@ func TestAShopIsOpenedOnceAndChanged(t *testing.T) {
 				map[string]any{"name": "VAT", "on": []string{"labour", "part"}, "rates": []any{map[string]any{"from": "2024-09-01", "percent": "25.5"}}},
 			}},
 		}
-		found := map[string]any{"shop": shop, "owner": map[string]any{"name": "Tove", "password": "short"}}
+		found := map[string]any{"code": "none", "shop": shop, "owner": map[string]any{"name": "Tove", "password": "short"}}
 		h.post("/shop", found).wrong(422, "owner.password", "at least 10")
 		found["owner"] = map[string]any{"name": "Tove", "password": "snow on the roof"}
 		shop["rate"] = "70.001"
 		h.post("/shop", found).wrong(422, "shop.rate", "EUR has 2")
 		shop["rate"] = "70.00"
+		h.post("/shop", found).wrong(422, "code", "printed when it started")
+		code, err := h.work.NewFirstCode(t.Context())
+		h.must(err)
+		found["code"] = strings.ToLower(code)
 		h.post("/shop", found).is(201).want("rate", "70.00")
 		h.post("/shop", found).problem(409, "set up already")
 

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humagin"
@@ -22,6 +23,7 @@ import (
 // asked is what every handler may know of its request.
 type asked struct {
 	by     domain.Actor
+	until  time.Time // when the token ends, zero for never
 	method string
 	url    *url.URL
 	none   string // If-None-Match
@@ -64,9 +66,12 @@ func (a *API) admit(c *gin.Context, o operation, q *asked) (context.Context, err
 	if err != nil {
 		return nil, err
 	}
-	q.by = staff.Actor()
+	q.by, q.until = staff.Actor(), staff.Token.Expires
 	if err := workshop.May(q.by, o.act); err != nil {
 		return nil, err
+	}
+	if q.by.ReadOnly && o.changes() {
+		return nil, domain.Deniedf("this token only reads")
 	}
 	if o.match != matchNone {
 		if q.seen, err = versionOf(c.GetHeader("If-Match")); err != nil {
@@ -80,7 +85,7 @@ func (a *API) admit(c *gin.Context, o operation, q *asked) (context.Context, err
 }
 
 // signIn returns the person for whom a token acts.
-func (a *API) signIn(ctx context.Context, header string) (*workshop.Staff, error) {
+func (a *API) signIn(ctx context.Context, header string) (*workshop.ByToken, error) {
 	scheme, token, _ := strings.Cut(strings.TrimSpace(header), " ")
 	token = strings.TrimSpace(token)
 	if !strings.EqualFold(scheme, "bearer") || token == "" || len(token) > 200 {

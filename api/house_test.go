@@ -127,7 +127,7 @@ func open(t *testing.T, s *store.Store) *house {
 
 func (h *house) sign(role domain.Role, a domain.Actor) {
 	h.t.Helper()
-	token, err := h.work.AddToken(context.Background(), a, "test")
+	token, err := h.work.AddToken(context.Background(), a, workshop.TokenAsk{Name: "test"})
 	h.must(err)
 	h.token[role] = token
 }

@@ -74,6 +74,8 @@ func statusOf(k domain.Kind) int {
 		return http.StatusUnauthorized
 	case domain.Away:
 		return http.StatusServiceUnavailable
+	case domain.Later:
+		return http.StatusTooManyRequests
 	}
 	return http.StatusInternalServerError
 }

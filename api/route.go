@@ -63,6 +63,11 @@ func (o operation) most() int64 {
 	return maxBody
 }
 
+// changes reports whether the operation changes something.
+func (o operation) changes() bool {
+	return !o.pure && o.method != http.MethodGet && o.method != http.MethodHead
+}
+
 // describe turns it into what the library registers.
 func (o operation) describe() huma.Operation {
 	h := huma.Operation{

@@ -19,6 +19,7 @@ type foundingIn struct {
 }
 
 type founding struct {
+	Code  string    `json:"code" doc:"The code that the program printed when it started on an empty database"`
 	Shop  ShopNote  `json:"shop"`
 	Owner OwnerNote `json:"owner"`
 }
@@ -70,7 +71,7 @@ func (a *API) setUp(ctx context.Context, in *foundingIn) (*one[shopDoc], error) 
 		f.AddErr("shop", err)
 		return nil, f.Err()
 	}
-	id, err := a.work.SetUp(ctx, workshop.Founding{Shop: s, Owner: in.Body.Owner.Name, Password: in.Body.Owner.Password})
+	id, err := a.work.SetUpByCode(ctx, workshop.Founding{Shop: s, Owner: in.Body.Owner.Name, Password: in.Body.Owner.Password}, in.Body.Code)
 	if err != nil {
 		return nil, err
 	}

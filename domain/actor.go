@@ -21,6 +21,9 @@ type Actor struct {
 	Staff StaffID
 	Name  string
 	Roles []Role
+
+	ReadOnly bool // acts by a token that changes nothing
+	Limited  bool // acts with less than the person may, by a PIN or a narrowed token: touches no account
 }
 
 // Wears reports whether the actor wears at least one of the hats.

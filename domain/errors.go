@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"time"
 )
 
 // Kind says what an error means to the person who caused it.
@@ -20,7 +21,20 @@ const (
 	Denied        // this person may not do this
 	SignIn        // nobody is signed in
 	Away          // what the program stands on is away for a while: the database, or room on its disk
+	Later         // too often or too soon; the same may be right after a while
 )
+
+// LaterError asks to come again after a while.
+type LaterError struct {
+	Text string        // what a person may read
+	Wait time.Duration // until it may be tried again
+}
+
+// Error returns the text.
+func (e *LaterError) Error() string { return e.Text }
+
+// ErrorKind returns [Later].
+func (e *LaterError) ErrorKind() Kind { return Later }
 
 // Error is what a person may read.
 type Error struct {

@@ -12,7 +12,7 @@ import (
 
 // notCopied are the tables that a copy of the shop leaves out: sign-ins, which a
 // restored shop must not have, and what the engine and the migrations keep.
-var notCopied = []string{"sessions", "sqlite_sequence", migrations.Table}
+var notCopied = []string{"sessions", "stays", "throttles", "first_codes", "sqlite_sequence", migrations.Table}
 
 // turned are the references that a copy fills the other way round: the postings of
 // an entry come before the entry, which seals them.

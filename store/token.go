@@ -20,6 +20,9 @@ type tokenRow struct {
 	CreatedAt  moment
 	LastUsedAt *moment
 	RevokedAt  *moment
+	ReadsOnly  bool
+	Roles      string
+	ExpiresAt  *moment
 }
 
 func (tokenRow) TableName() string { return "api_tokens" }
@@ -28,14 +31,14 @@ func (r *tokenRow) key() *int64    { return &r.ID }
 func rowOfToken(t *workshop.Token) tokenRow {
 	return tokenRow{
 		ID: t.ID, StaffID: int64(t.Staff), Name: t.Name, TokenHash: t.Hash, CreatedAt: at(t.Created),
-		LastUsedAt: atOrNull(t.Used), RevokedAt: atOrNull(t.Revoked),
+		LastUsedAt: atOrNull(t.Used), RevokedAt: atOrNull(t.Revoked), ReadsOnly: t.ReadsOnly, Roles: rolesText(t.Roles), ExpiresAt: atOrNull(t.Expires),
 	}
 }
 
 func (r *tokenRow) token() workshop.Token {
 	return workshop.Token{
 		ID: r.ID, Staff: domain.StaffID(r.StaffID), Name: r.Name, Hash: r.TokenHash, Created: r.CreatedAt.Time,
-		Used: r.LastUsedAt.orZero(), Revoked: r.RevokedAt.orZero(),
+		Used: r.LastUsedAt.orZero(), Revoked: r.RevokedAt.orZero(), ReadsOnly: r.ReadsOnly, Roles: rolesOf(r.Roles), Expires: r.ExpiresAt.orZero(),
 	}
 }
 

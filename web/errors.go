@@ -39,6 +39,8 @@ func StatusOf(k domain.Kind) int {
 		return http.StatusUnauthorized
 	case domain.Away:
 		return http.StatusServiceUnavailable
+	case domain.Later:
+		return http.StatusTooManyRequests
 	}
 	return http.StatusInternalServerError
 }
@@ -65,6 +67,9 @@ func ErrorPageOf(err error, frame Page) *ErrorPage {
 	case domain.SignIn:
 		p.Title = "Please sign in"
 		p.Next, p.NextFor = "/sign-in", "Sign in"
+	case domain.Later:
+		p.Title = "Too often"
+		p.Because = []string{"Each further try waits longer, so that nobody can guess. An owner can take the wait off."}
 	case domain.Away:
 		p.Title = "Away for a moment"
 		p.Because = []string{"Go back and send the same form again in a moment: what was saved already is not saved twice."}
@@ -81,6 +86,8 @@ func ErrorPageOf(err error, frame Page) *ErrorPage {
 // logged with their chain and never shown.
 func (r *Renderer) Fail(c *gin.Context, err error, frame Page) {
 	switch domain.KindOf(err) {
+	case domain.Later:
+		retryAfter(c, err)
 	case domain.Away:
 		c.Header("Retry-After", "2")
 		slog.WarnContext(c.Request.Context(), "page not served", "path", c.FullPath(), "error", err)

@@ -85,6 +85,9 @@ func firstGroups(typed func(string) string) []Group {
 		}},
 		{Legend: "Cabinet", Fields: []Field{CountField("places", "Places for holds", typed("places"), "").Hint("how many instruments can be rehumidified at once")}},
 		{Legend: "Hours", Note: "Like 09:00-17:00; empty when closed.", Across: true, Fields: hours},
+		{Legend: "The first code", Note: "So that no stranger opens your shop before you do.", Fields: []Field{
+			TextField("code", "Code from the terminal", typed("code")).Need().Limit(40).Middle().Hint("The program printed it where it was started."),
+		}},
 		{Legend: "You", Note: "You get every hat; more people are added later.", Fields: []Field{
 			TextField("owner", "Your name", typed("owner")).Need().Limit(60).Auto("username"), newPassword("Password", true),
 		}},
@@ -95,15 +98,22 @@ func (s *Server) first(c *gin.Context) {
 	in, err := firstIn(c)
 	var id domain.StaffID
 	if err == nil {
-		id, err = s.Work.SetUp(c.Request.Context(), in)
+		id, err = s.Work.SetUpByCode(c.Request.Context(), in, form(c, "code"))
 	}
 	switch {
 	case domain.KindOf(err) == domain.Invalid:
 		s.showFirst(c, http.StatusUnprocessableEntity, firstNames(fieldErrors(err)))
+	case domain.KindOf(err) == domain.Later:
+		retryAfter(c, err)
+		s.showFirst(c, http.StatusTooManyRequests, domain.Fields{"code": domain.TextOf(err)})
 	case err != nil:
 		s.fail(c, err)
 	default:
-		if err := s.enter(c, id); err != nil {
+		e, err := s.Work.Began(c.Request.Context(), id)
+		if err == nil {
+			err = s.enter(c, e.Stay)
+		}
+		if err != nil {
 			s.fail(c, err)
 			return
 		}

@@ -7,9 +7,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/money"
+	"winterbench/domain/workshop"
 )
 
 // noTax is the sample profile that fits every currency.
@@ -29,6 +31,9 @@ func firstForm(pairs ...string) url.Values {
 
 func TestFirstSettings(t *testing.T) {
 	s := emptyShop(t)
+	code, err := s.work.NewFirstCode(t.Context())
+	s.must(err)
+	firstForm := func(pairs ...string) url.Values { return firstForm(append([]string{"code", code}, pairs...)...) }
 	nobody := domain.Actor{}
 	for _, path := range []string{"/", "/counter", "/sign-in"} {
 		if w := s.as(nobody, path, nil, ""); w.Header().Get("Location") != "/first" {
@@ -61,6 +66,20 @@ func TestFirstSettings(t *testing.T) {
 	if strings.Contains(page, "f-rate-error") || !strings.Contains(page, "f-currency-error") {
 		t.Error("without a currency, the currency alone is wrong")
 	}
+	for try := range 7 { // the first five are told at once, then there is a wait
+		w := s.as(nobody, "/first", firstForm("code", "ABCD-EFGH-JKLM"), "")
+		want := http.StatusUnprocessableEntity
+		if try >= workshop.SlowName.Free {
+			want = http.StatusTooManyRequests
+		}
+		if w.Code != want || !strings.Contains(w.Body.String(), "f-code-error") {
+			t.Errorf("wrong code, try %d: got %d, want %d with a reason beside the field", try+1, w.Code, want)
+		}
+	}
+	if w := s.as(nobody, "/first", firstForm(), ""); w.Code != http.StatusTooManyRequests || w.Header().Get("Retry-After") == "" {
+		t.Errorf("the right code while waiting: got %d, want 429 with a time", w.Code)
+	}
+	s.clock.now = s.clock.now.Add(time.Minute)
 	w := s.as(nobody, "/first", firstForm(), "")
 	if w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/" {
 		t.Fatalf("got %d to %q, want 303 to /\n%s", w.Code, w.Header().Get("Location"), plain(w.Body.String()))

@@ -8,6 +8,7 @@ import (
 	"encoding/hex"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -64,6 +65,7 @@ func (s *Server) Register(e *gin.Engine) {
 	in := e.Group("/", Headers, s.signedIn)
 	s.deskRoutes(in)
 	s.customerRoutes(in)
+	s.eraseRoutes(in)
 	s.arrivalRoutes(in)
 	s.surveyRoutes(in)
 	s.quoteRoutes(in)
@@ -80,29 +82,26 @@ func (s *Server) Register(e *gin.Engine) {
 	s.queueRoutes(in)
 	s.seasonRoutes(in)
 	s.templateRoutes(in)
+	s.accountRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {
 		s.fail(c, domain.NotFoundf("there is no page at %s", c.Request.URL.Path))
 	})
 }
 
-const (
-	sessionStaff = "staff" // int64 identity of who is signed in
-	sessionFlash = "flash"
-)
-
-type staffInContext struct{}
+type presentInContext struct{}
 
 // signedIn lets through who is signed in and sends everybody else to the
 // sign-in page, or to the first settings when the shop has none.
 func (s *Server) signedIn(c *gin.Context) {
 	ctx := c.Request.Context()
-	id := domain.StaffID(s.Sessions.GetInt64(ctx, sessionStaff))
-	if id != 0 {
-		if p, err := s.Read.StaffMember(ctx, id); err == nil && p.Active {
-			c.Request = c.Request.WithContext(context.WithValue(ctx, staffInContext{}, p.Actor()))
-			c.Next()
-			return
-		}
+	here, err := s.Work.Here(ctx, s.Read, s.Sessions.GetInt64(ctx, sessionStay))
+	if err == nil {
+		s.letIn(c, here)
+		return
+	}
+	if kind := domain.KindOf(err); kind != domain.SignIn && kind != domain.NotFound {
+		s.fail(c, err)
+		return
 	}
 	if _, err := s.Read.ShopSettings(ctx); domain.KindOf(err) == domain.NotFound {
 		Go(c, "/first")
@@ -117,10 +116,37 @@ func (s *Server) signedIn(c *gin.Context) {
 	c.Abort()
 }
 
+// letIn goes on for who is signed in; who must set up the second step first sees
+// nothing but that.
+func (s *Server) letIn(c *gin.Context, here *workshop.Present) {
+	ctx := context.WithValue(c.Request.Context(), presentInContext{}, here)
+	c.Request = c.Request.WithContext(workshop.WithStay(ctx, here.Stay.ID))
+	if here.MustSecond && !strings.HasPrefix(c.FullPath(), accountPath) {
+		Go(c, accountPath)
+		c.Abort()
+		return
+	}
+	c.Next()
+}
+
+// presentOf is who stands behind a request, nil for nobody.
+func presentOf(c *gin.Context) *workshop.Present {
+	p, _ := c.Request.Context().Value(presentInContext{}).(*workshop.Present)
+	return p
+}
+
+// must reports whether the person must set up the second step first.
+func must(c *gin.Context) bool {
+	p := presentOf(c)
+	return p != nil && p.MustSecond
+}
+
 // actor is who is signed in.
 func actor(c *gin.Context) domain.Actor {
-	a, _ := c.Request.Context().Value(staffInContext{}).(domain.Actor)
-	return a
+	if p := presentOf(c); p != nil {
+		return p.Actor
+	}
+	return domain.Actor{}
 }
 
 // frame makes the Page of a request. here is the door it lies behind.
@@ -131,6 +157,8 @@ func (s *Server) frame(c *gin.Context, title string, here domain.Role) Page {
 	if c.Request.Method != http.MethodGet {
 		p.Here = "/"
 	}
+	p.Device = s.deviceSecret(c) != ""
+	p.Limited = who.Limited
 	p.Doors = Doors(func(r domain.Role) bool { return who.Wears(r) }, here)
 	if shop, err := s.Read.ShopSettings(ctx); err == nil {
 		p.Shop = shop.Name
@@ -176,13 +204,17 @@ func NewKey() string {
 	return base64.RawURLEncoding.EncodeToString(b)
 }
 
+// secretFields are left out of the sum that is kept with an idempotency key: who
+// read the database could try passwords against a plain sum, quickly.
+var secretFields = []string{"password", "password_now", "pin", "code"}
+
 // keyed is the request's context with the form's idempotency key.
 func keyed(c *gin.Context) context.Context {
 	key := c.PostForm("key")
 	sum := sha256.New()
 	form := url.Values{}
 	for name, values := range c.Request.PostForm {
-		if name != "key" {
+		if name != "key" && !slices.Contains(secretFields, name) {
 			form[name] = values
 		}
 	}

@@ -170,7 +170,11 @@ func (s *openShop) session(who domain.Actor) string {
 	s.Helper()
 	ctx, err := s.sessions.Load(s.Context(), "")
 	s.must(err)
-	s.sessions.Put(ctx, sessionStaff, int64(who.Staff))
+	if who.Staff != 0 {
+		e, err := s.work.Began(ctx, who.Staff)
+		s.must(err)
+		s.sessions.Put(ctx, sessionStay, e.Stay)
+	}
 	token, _, err := s.sessions.Commit(ctx)
 	s.must(err)
 	return token

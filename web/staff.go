@@ -122,6 +122,7 @@ func (s *Server) showMember(c *gin.Context, status int, errs domain.Fields) {
 	p := &FormPage{Page: s.frame(c, m.Name, domain.Owner), Action: fmt.Sprintf("/staff/%d", m.ID), Button: "Save", Back: Link{Href: "/staff", Text: "Staff"}}
 	p.Answer, p.Lead, p.Above = workshop.StaffHoursAnswer(m, shop, today), "The next two weeks", openTable(shop, m, today, 14)
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
+	p.Ways = []Link{{Href: fmt.Sprintf("/staff/%d/sign-ins", m.ID), Text: "Where and how " + m.Name + " signs in"}}
 	p.Groups = append([]Group{
 		{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, memberFields(&asked, skill))},
 		hoursGroup(hours, errs),
@@ -201,7 +202,7 @@ func (s *Server) changeTokens(c *gin.Context) {
 		return
 	}
 	// Without the form's key: a token is shown once, so a second answer could not be the first.
-	token, err := s.Work.AddToken(c.Request.Context(), actor(c), form(c, "name"))
+	token, err := s.Work.AddToken(c.Request.Context(), actor(c), workshop.TokenAsk{Name: form(c, "name")})
 	if err != nil {
 		s.answer(c, err, again, "", "")
 		return

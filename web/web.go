@@ -39,6 +39,8 @@ type Page struct {
 	Key     string       // idempotency key for the main form; further forms carry their own
 	Version string       // of the program, in the footer
 	Errors  domain.Fields
+	Device  bool // this device says that it is trusted
+	Limited bool // the person is in by PIN, for the bench alone
 }
 
 // frame lets the renderer reach the Page inside any page struct.

@@ -151,7 +151,7 @@ func tokenFor(t *testing.T, s *store.Store, hat domain.Role) string {
 	}
 	for _, p := range people {
 		if p.Actor().Wears(hat) {
-			token, err := workshop.New(s, domain.SystemClock{}).AddToken(t.Context(), p.Actor(), "test")
+			token, err := workshop.New(s, domain.SystemClock{}).AddToken(t.Context(), p.Actor(), workshop.TokenAsk{Name: "test"})
 			if err != nil {
 				t.Fatal(err)
 			}

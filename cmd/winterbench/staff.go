@@ -127,7 +127,7 @@ func (c *staffToken) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return err
 	}
-	token, err := w.AddToken(ctx, p.Actor(), c.Token)
+	token, err := w.AddToken(ctx, p.Actor(), workshop.TokenAsk{Name: c.Token})
 	if err != nil {
 		return err
 	}

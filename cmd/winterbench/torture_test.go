@@ -137,7 +137,7 @@ func smallShop(t *testing.T, database, photos string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	token, err := work.AddToken(t.Context(), domain.Actor{Staff: id, Name: "Tove", Roles: domain.Roles()}, "torture")
+	token, err := work.AddToken(t.Context(), domain.Actor{Staff: id, Name: "Tove", Roles: domain.Roles()}, workshop.TokenAsk{Name: "torture"})
 	if err != nil {
 		t.Fatal(err)
 	}

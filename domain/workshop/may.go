@@ -60,6 +60,7 @@ const (
 	ActDamage      Action = "note damaged parts"
 	ActCount       Action = "count the shelf"
 	ActOrder       Action = "order parts and change suppliers"
+	ActBooks       Action = "keep the books"
 	ActRead        Action = "read the books"
 	ActReadBalance Action = "read the shop's earnings"
 )
@@ -116,6 +117,7 @@ var allowed = map[Action][]domain.Role{
 	ActDamage:      {domain.Bench, domain.Owner},
 	ActCount:       {domain.Bench, domain.Owner},
 	ActOrder:       {domain.Owner},
+	ActBooks:       {domain.Owner},
 	ActRead:        {domain.Counter, domain.Bench, domain.Owner},
 	ActReadBalance: {domain.Owner},
 }

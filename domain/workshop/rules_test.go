@@ -101,7 +101,7 @@ func TestSignInAndTokens(t *testing.T) {
 		_, err = h.work.SignIn(h.ctx, "Nobody", "long enough Runa")
 		h.refused(err, domain.SignIn, "do not belong together")
 
-		token, err := h.work.AddToken(h.ctx, h.bench, "script")
+		token, err := h.work.AddToken(h.ctx, h.bench, workshop.TokenAsk{Name: "script"})
 		h.must(err)
 		got, err := h.work.SignInByToken(h.ctx, token)
 		h.must(err)
@@ -116,7 +116,7 @@ func TestSignInAndTokens(t *testing.T) {
 		h.must(h.work.RevokeToken(h.ctx, h.bench, list[0].ID))
 		_, err = h.work.SignInByToken(h.ctx, token)
 		h.refused(err, domain.SignIn, "nobody")
-		_, err = h.work.AddToken(h.ctx, h.bench, "")
+		_, err = h.work.AddToken(h.ctx, h.bench, workshop.TokenAsk{})
 		h.refused(err, domain.Invalid, "needed")
 
 		people, err := h.store.StaffList(h.ctx)

@@ -33,6 +33,7 @@ type Shop struct {
 	SurveyFee money.Amount      `json:"survey_fee"`
 	Hours     [7]Hours          `json:"hours"`    // Monday first
 	Places    []string          `json:"places"`   // of the hold cabinet
+	Clamps    []ClampCount      `json:"clamps"`   // those that are few; a kind that is not listed never runs short
 	Foot      string            `json:"foot"`     // the last lines on paper: terms, warranty
 	Bands     job.Bands         `json:"bands"`    // grades of the survey; empty: the usual ones
 	Hold      hold.Rule         `json:"hold"`     // when a hold may end; zeros: the usual figures
@@ -42,8 +43,11 @@ type Shop struct {
 	OpenOn    []domain.Date     `json:"open_on"`  // public holidays on which the shop works all the same
 	Closed    []DaySpan         `json:"closed"`   // other days on which the shop is closed
 	Said      Said              `json:"said"`     // how sure the day is that a customer is told; "": p80
+	Accounts  Accounts          `json:"accounts"` // who may stay signed in and how; zeros: the usual figures
 	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
+
+	KeepYears int `json:"keep_years"` // papers of money are kept so long; 0: the usual time
 
 	Hemisphere Hemisphere `json:"hemisphere"` // where the shop has its winter; "": by the zone
 	Expected   int        `json:"expected"`   // jobs a week, while no week is in the books; 0: no guess
@@ -120,12 +124,16 @@ func (s *Shop) Check() error {
 	if s.QuarterUp < 1 || s.QuarterUp > 60 {
 		f.Add("quarter_up", "must be from 1 to 60 minutes")
 	}
+	if s.KeepYears < 0 || s.KeepYears > 50 {
+		f.Add("keep_years", "must be from 1 to 50, or empty for %d", UsualKeepYears)
+	}
 	if len(s.Places) > 40 {
 		f.Add("places", "must be at most 40")
 	}
 	for i := range s.Places {
 		s.Places[i] = domain.Line(f, "places", s.Places[i], 40, true)
 	}
+	s.checkClamps(f)
 	s.checkHours(f)
 	s.checkCalendar(f)
 	for field, text := range domain.FieldsOf(s.Bands.Check()) {
@@ -135,6 +143,7 @@ func (s *Shop) Check() error {
 	f.AddErr("hold", rule.Check())
 	f.AddErr("warranty", s.Covers().Check())
 	checkUnits(f, s.Units)
+	f.AddErr("accounts", s.Accounts.Check())
 	return f.Err()
 }
 

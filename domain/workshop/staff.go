@@ -65,15 +65,3 @@ func (s *Staff) Check() error {
 	}
 	return f.Err()
 }
-
-// Token is a key with which a program signs in for a person. Only a hash of it
-// is kept.
-type Token struct {
-	ID      int64
-	Staff   domain.StaffID
-	Name    string
-	Hash    string // SHA-256, hex
-	Created time.Time
-	Used    time.Time
-	Revoked time.Time
-}

@@ -73,6 +73,9 @@ func (w *Workshop) do(ctx context.Context, by domain.Actor, a Action, fn func(tx
 	if err := May(by, a); err != nil {
 		return 0, err
 	}
+	if by.ReadOnly {
+		return 0, domain.Deniedf("this token only reads; it may not %s", a)
+	}
 	key, keyed := ctx.Value(keyInContext{}).(Key)
 	if len(key.Key) > MaxKey {
 		return 0, domain.Invalidf("an idempotency key has at most %d letters", MaxKey)

@@ -24,7 +24,7 @@ CREATE TABLE sign_ins (
     staff_id BIGINT CONSTRAINT sign_ins_of_staff REFERENCES staff (id), -- NULL when the name belongs to nobody
     name     TEXT NOT NULL CONSTRAINT sign_ins_name_short CHECK (length(name) <= 80), -- of a person; of nobody it stays empty, for people type passwords there
     how      TEXT NOT NULL CONSTRAINT sign_ins_how_given CHECK (length(how) BETWEEN 1 AND 40),
-    outcome  TEXT NOT NULL CONSTRAINT sign_ins_outcome_known CHECK (outcome IN ('in', 'half way', 'refused', 'too soon', 'out', 'changed')),
+    outcome  TEXT NOT NULL CONSTRAINT sign_ins_outcome_known CHECK (outcome IN ('in', 'half way', 'refused', 'slowed', 'out', 'changed')),
     place    TEXT NOT NULL,
     what     TEXT NOT NULL, -- of a change: what, in words
     by_name  TEXT NOT NULL  -- who did it, when it was somebody else; '' for the person
