@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 
+	"gorm.io/gorm"
+
 	"winterbench/domain"
 	"winterbench/domain/billing"
 	"winterbench/domain/money"
@@ -12,12 +14,21 @@ import (
 
 // Months reads the months that have entries or were closed, newest first.
 func (s *Store) Months(ctx context.Context) ([]workshop.MonthState, error) {
+	return months(s.db.WithContext(ctx))
+}
+
+// Months reads the months as the transaction sees them.
+func (t *tx) Months(ctx context.Context) ([]workshop.MonthState, error) {
+	return months(t.db.WithContext(ctx))
+}
+
+func months(db *gorm.DB) ([]workshop.MonthState, error) {
 	var rows []struct {
 		Period  periodRow `gorm:"embedded"`
 		Entries int
 		Debits  int64
 	}
-	err := s.db.WithContext(ctx).Raw(`SELECT m.month, p.closed_at, coalesce(p.closed_by, '') AS closed_by, coalesce(p.version, 0) AS version,
+	err := db.Raw(`SELECT m.month, p.closed_at, coalesce(p.closed_by, '') AS closed_by, coalesce(p.version, 0) AS version,
 		coalesce(x.entries, 0) AS entries, CAST(coalesce(x.debits, 0) AS BIGINT) AS debits
 		FROM (SELECT DISTINCT substr(dated, 1, 7) AS month FROM journal_entries UNION SELECT month FROM periods) m
 		LEFT JOIN (SELECT substr(e.dated, 1, 7) AS month, count(DISTINCT e.id) AS entries, sum(q.debit) AS debits
@@ -44,12 +55,21 @@ func (s *Store) PeriodChanges(ctx context.Context) ([]workshop.PeriodChange, err
 }
 
 // UnpostedUntil counts documents and moves that no entry is about.
-func (s *Store) UnpostedUntil(ctx context.Context, on domain.Date) (u workshop.Unposted, err error) {
-	end, err := s.endOf(ctx, on)
+func (s *Store) UnpostedUntil(ctx context.Context, on domain.Date) (workshop.Unposted, error) {
+	return unpostedUntil(s.db.WithContext(ctx), on)
+}
+
+// UnpostedUntil counts them as the transaction sees them.
+func (t *tx) UnpostedUntil(ctx context.Context, on domain.Date) (workshop.Unposted, error) {
+	return unpostedUntil(t.db.WithContext(ctx), on)
+}
+
+func unpostedUntil(db *gorm.DB, on domain.Date) (u workshop.Unposted, err error) {
+	end, err := endOf(db, on)
 	if err != nil {
 		return u, err
 	}
-	err = s.db.WithContext(ctx).Raw(`SELECT
+	err = db.Raw(`SELECT
 		(SELECT count(*) FROM invoices v WHERE v.issued_on <= ? AND v.total <> 0 AND NOT EXISTS (
 			SELECT 1 FROM journal_entries e WHERE e.invoice_id = v.id AND e.event = ?)) AS invoices,
 		(SELECT count(*) FROM payments p WHERE p.paid_at < ? AND p.amount + p.rounding <> 0 AND NOT EXISTS (
@@ -65,12 +85,21 @@ func (s *Store) UnpostedUntil(ctx context.Context, on domain.Date) (u workshop.U
 
 // CheckedNotBilled counts the jobs that were checked up to a day and had no invoice
 // by then.
-func (s *Store) CheckedNotBilled(ctx context.Context, on domain.Date) (n int, err error) {
-	end, err := s.endOf(ctx, on)
+func (s *Store) CheckedNotBilled(ctx context.Context, on domain.Date) (int, error) {
+	return checkedNotBilled(s.db.WithContext(ctx), on)
+}
+
+// CheckedNotBilled counts them as the transaction sees them.
+func (t *tx) CheckedNotBilled(ctx context.Context, on domain.Date) (int, error) {
+	return checkedNotBilled(t.db.WithContext(ctx), on)
+}
+
+func checkedNotBilled(db *gorm.DB, on domain.Date) (n int, err error) {
+	end, err := endOf(db, on)
 	if err != nil {
 		return 0, err
 	}
-	err = s.db.WithContext(ctx).Raw(`SELECT count(*) FROM jobs j WHERE j.checked_at < ? AND NOT EXISTS (
+	err = db.Raw(`SELECT count(*) FROM jobs j WHERE j.checked_at < ? AND NOT EXISTS (
 		SELECT 1 FROM invoices v WHERE v.job_id = j.id AND v.issued_on <= ?)`, end, string(on)).Scan(&n).Error
 	if err != nil {
 		return 0, fmt.Errorf("count what is not billed: %w", translate(err))

@@ -123,8 +123,17 @@ func (s *Store) JournalLines(ctx context.Context, l billing.Lines, p workshop.Pa
 
 // AccountSums adds up each account from one day to another and before.
 func (s *Store) AccountSums(ctx context.Context, from, to domain.Date) ([]billing.AccountSum, error) {
+	return accountSums(s.db.WithContext(ctx), from, to)
+}
+
+// AccountSums adds them up as the transaction sees them.
+func (t *tx) AccountSums(ctx context.Context, from, to domain.Date) ([]billing.AccountSum, error) {
+	return accountSums(t.db.WithContext(ctx), from, to)
+}
+
+func accountSums(db *gorm.DB, from, to domain.Date) ([]billing.AccountSum, error) {
 	var rows []billing.AccountSum
-	err := s.db.WithContext(ctx).Raw(`SELECT p.account,
+	err := db.Raw(`SELECT p.account,
 		CAST(sum(CASE WHEN e.dated < ? THEN p.debit - p.credit ELSE 0 END) AS BIGINT) AS before,
 		CAST(sum(CASE WHEN e.dated >= ? THEN p.debit ELSE 0 END) AS BIGINT) AS debit,
 		CAST(sum(CASE WHEN e.dated >= ? THEN p.credit ELSE 0 END) AS BIGINT) AS credit
@@ -215,8 +224,8 @@ func (s *Store) InProgressOn(ctx context.Context, on domain.Date) ([]billing.InP
 }
 
 // endOf is the moment at which a day of the shop ends.
-func (s *Store) endOf(ctx context.Context, on domain.Date) (moment, error) {
-	shop, err := s.ShopSettings(ctx)
+func endOf(db *gorm.DB, on domain.Date) (moment, error) {
+	shop, err := readShop(db)
 	zone := time.UTC
 	if err == nil {
 		zone = shop.Location()
@@ -239,12 +248,13 @@ type onShelfRow struct {
 
 // OnShelfOn reads what lay on the shelf of each part at the end of a day.
 func (s *Store) OnShelfOn(ctx context.Context, on domain.Date) ([]billing.OnShelf, error) {
-	end, err := s.endOf(ctx, on)
+	db := s.db.WithContext(ctx)
+	end, err := endOf(db, on)
 	if err != nil {
 		return nil, err
 	}
 	var rows []onShelfRow
-	err = s.db.WithContext(ctx).Raw(`SELECT p.id AS part, p.code, p.name, p.shelf, p.unit, x.quantity, x.value FROM (
+	err = db.Raw(`SELECT p.id AS part, p.code, p.name, p.shelf, p.unit, x.quantity, x.value FROM (
 			SELECT part_id, CAST(sum(quantity) AS BIGINT) AS quantity, CAST(sum(value) AS BIGINT) AS value
 			FROM stock_moves WHERE moved_at < ? GROUP BY part_id HAVING sum(quantity) <> 0 OR sum(value) <> 0) x
 		JOIN parts p ON p.id = x.part_id ORDER BY p.code`, end).Scan(&rows).Error

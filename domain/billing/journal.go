@@ -66,6 +66,8 @@ const (
 	WarrantyUsed     Event = "warranty work"
 	SuppliesConsumed Event = "supplies used"
 	TaxRemitted      Event = "tax remitted"
+	SupplierPaid     Event = "supplier paid"
+	CashBanked       Event = "cash taken to the bank"
 	EntryReversed    Event = "entry reversed"
 )
 

@@ -61,13 +61,13 @@ type Lines struct {
 // JournalLine is a posting with what its entry tells.
 type JournalLine struct {
 	Posting
-	Entry    Entry // without its postings
-	Place    int   // in the entry, from 1
-	Tag      int   // of the job; 0 for none
-	Number   int   // of the invoice; 0 for none
-	Receipt  int   // of the payment; 0 for none
+	Entry    Entry  // without its postings
+	Place    int    // in the entry, from 1
+	Tag      int    // of the job; 0 for none
+	Number   int    // of the invoice; 0 for none
+	Receipt  int    // of the payment; 0 for none
 	Name     string // of the customer
-	Reversed int64 // the entry that takes this one back; 0 for none
+	Reversed int64  // the entry that takes this one back; 0 for none
 }
 
 // Side is the amount of a posting with the sign that it has on its account: above

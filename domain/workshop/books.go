@@ -64,6 +64,7 @@ type BooksTx interface {
 	SavePeriod(ctx context.Context, p *Period, c *PeriodChange) error
 	// MonthTotals counts the entries of a month and adds up their debits.
 	MonthTotals(ctx context.Context, month string) (int, money.Amount, error)
+	booksReads
 }
 
 // MonthOf is the period that a date belongs to.
@@ -83,23 +84,30 @@ func MonthOf(d domain.Date) string {
 // a date in a month that was closed: a correction belongs to an open month, see
 // [billing.Entry.Reversed].
 func (w *Workshop) post(ctx context.Context, tx Tx, e billing.Entry) error {
+	_, err := w.postEntry(ctx, tx, e)
+	return err
+}
+
+// postEntry is post that returns the number of the entry, 0 for none.
+func (w *Workshop) postEntry(ctx context.Context, tx Tx, e billing.Entry) (int64, error) {
 	if len(e.Postings) == 0 {
-		return nil
+		return 0, nil
 	}
 	if e.At.IsZero() {
 		e.At = w.Now()
 	}
 	if err := e.Check(); err != nil {
-		return err
+		return 0, err
 	}
 	p, err := tx.PeriodFor(ctx, MonthOf(e.Date))
 	if err != nil {
-		return err
+		return 0, err
 	}
 	if !p.Closed.IsZero() {
-		return closedMonth(p, e.Date)
+		return 0, closedMonth(p, e.Date)
 	}
-	return tx.AddEntry(ctx, &e)
+	err = tx.AddEntry(ctx, &e)
+	return e.ID, err
 }
 
 // closedMonth says which month is closed and what would be right.
