@@ -108,3 +108,15 @@ func StatementTable(customer string, before money.Amount, lines []JournalLine, f
 	}
 	return out
 }
+
+// SplitLines adds up what a customer owed by the lines before a day and returns the
+// rest.
+func SplitLines(lines []JournalLine, from domain.Date) (before money.Amount, rest []JournalLine) {
+	for i, l := range lines {
+		if l.Entry.Date >= from {
+			return before, lines[i:]
+		}
+		before += l.Owing()
+	}
+	return before, nil
+}
