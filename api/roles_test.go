@@ -17,6 +17,7 @@ import (
 // read of the books, or open to all.
 var whoMay = map[string]workshop.Action{
 	"POST /customers": workshop.ActCustomer, "PUT /customers/{customer}": workshop.ActCustomer,
+	"GET /customers/{customer}/everything": workshop.ActHandOut, "POST /customers/{customer}/erasure": workshop.ActErase,
 	"POST /instruments": workshop.ActInstrument, "PUT /instruments/{instrument}": workshop.ActInstrument,
 	"POST /jobs": workshop.ActArrive, "POST /jobs/{job}/marks": workshop.ActMark, "POST /jobs/{job}/open-case": workshop.ActMark,
 	"POST /jobs/{job}/surveys": workshop.ActSurvey, "POST /jobs/{job}/quotes/preview": workshop.ActQuote, "POST /jobs/{job}/quotes": workshop.ActQuote,

@@ -37,6 +37,7 @@ type ShopNote struct {
 	ValidDays int             `json:"valid_days" doc:"Days for which a quote is valid"`
 	QuarterUp int             `json:"quarter_up" doc:"Minutes are billed up to the next multiple, once per job"`
 	SurveyFee string          `json:"survey_fee,omitempty"`
+	KeepYears int             `json:"keep_years,omitempty" minimum:"0" maximum:"50" doc:"Years for which papers of money are kept, after which a customer can be forgotten; 7 when left out"`
 	Hours     []hours         `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
 	Region    string          `json:"region,omitempty" doc:"Of public holidays, a code of ISO 3166 such as AT or DE-BY; none are kept when left out"`
 	OpenOn    []string        `json:"open_on,omitempty" maxItems:"400" doc:"Public holidays on which the shop works all the same, as dates"`
@@ -133,7 +134,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Name: s.Name, Address: s.Address, Phone: s.Phone, Email: s.Email, Zone: s.Zone, Currency: c.Code, Rate: c.Text(s.Rate), Profile: profileOf(s.Profile, c),
 		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
-		ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
+		KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
 		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
 		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said),
 		OpenOn: each(s.OpenOn, func(d domain.Date) string { return string(d) }),
@@ -177,7 +178,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			Above: shareIn(f, "deposit.above", n.Deposit.Above, 1000), Percent: shareIn(f, "deposit.percent", n.Deposit.Percent, 100),
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
-		ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
+		KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
 		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
 		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said),
 	}

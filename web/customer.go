@@ -71,6 +71,7 @@ type CustomerPage struct {
 	May, MayInstr    bool
 	MayTake          bool
 	Edit, New, Taker string
+	Rights           []Link // what the customer may ask for; for the owner
 }
 
 func customerPath(id domain.CustomerID) string     { return fmt.Sprintf("/customers/%d", id) }
@@ -100,6 +101,16 @@ func (s *Server) customer(c *gin.Context) {
 	p.MayTake = workshop.May(actor(c), workshop.ActArrive) == nil
 	p.Answer = visitAnswer(rows, total)
 	p.Facts = Facts{{Name: "Address", Value: who.Address}, {Name: "Customer since", Value: Civil(domain.DateOf(who.Since.In(s.zone.Load())))}}
+	erased, err := s.erasedNote(c, id)
+	switch {
+	case err != nil:
+		s.fail(c, err)
+		return
+	case erased != "":
+		p.Note, p.May, p.MayTake = erased, false, false
+	case workshop.May(actor(c), workshop.ActErase) == nil:
+		p.Rights = []Link{{Href: customerPath(id) + "/everything.zip", Text: "Everything kept on them"}, {Href: customerPath(id) + "/erase", Text: "Erase"}}
+	}
 	if who.Exempt != nil {
 		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
 	}

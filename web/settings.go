@@ -43,7 +43,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
-	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}}
+	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}, {Href: longGonePath, Text: "Customers long gone"}}
 	s.formPage(c, status, p)
 }
 
@@ -72,6 +72,7 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			TextField("name", "Name", keep("name", shop.Name)).Need().Limit(80), AreaField("address", "Address", keep("address", shop.Address)),
 			PhoneField("phone", "Phone", keep("phone", shop.Phone)), EmailField("email", "Mail", keep("email", shop.Email)),
 			TextField("zone", "Time zone", keep("zone", shop.Zone)).Need().Middle(), AreaField("foot", "Last lines on paper", keep("foot", shop.Foot)),
+			count("keep_years", "Papers of money are kept for", shop.KeepsPapers(), "years").Hint("what your law asks is for you to check; after that a customer can be forgotten"),
 		}},
 		{Legend: "Prices", Across: true, Fields: []Field{
 			amount("rate", "An hour at the bench", shop.Rate).Need(), amount("cost_rate", "What that hour costs the shop", shop.CostRate), amount("survey_fee", "Survey fee", shop.SurveyFee),
@@ -133,6 +134,7 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 	shop.Name, shop.Address, shop.Phone, shop.Email = form(c, "name"), form(c, "address"), form(c, "phone"), form(c, "email")
 	shop.Zone, shop.Foot = form(c, "zone"), form(c, "foot")
 	shop.Rate, shop.CostRate, shop.SurveyFee = amountIn(f, c, "rate", cur), amountIn(f, c, "cost_rate", cur), amountIn(f, c, "survey_fee", cur)
+	shop.KeepYears = countIn(f, c, "keep_years")
 	shop.ValidDays, shop.QuarterUp = countIn(f, c, "valid_days"), countIn(f, c, "quarter_up")
 	shop.Warranty = job.Warranty{Days: countIn(f, c, "warranty_days"), LowRH: countIn(f, c, "warranty_low"), HighRH: countIn(f, c, "warranty_high")}
 	shop.Guard.Percent = shareIn(f, c, "guard_percent", 100)

@@ -376,15 +376,7 @@ func gapless(t *testing.T, what string, seen map[int64]string) {
 // rowsOf counts what each job of a writer makes one of.
 func rowsOf(t *testing.T, database string) map[string]int {
 	t.Helper()
-	driver := "sqlite"
-	if strings.Contains(database, "://") {
-		driver = "pgx"
-	}
-	db, err := sql.Open(driver, database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer db.Close()
+	db := opened(t, database)
 	out := map[string]int{}
 	for _, table := range []string{"customers", "instruments", "jobs", "surveys", "invoices", "payments"} {
 		var n int
@@ -394,4 +386,19 @@ func rowsOf(t *testing.T, database string) map[string]int {
 		out[table] = n
 	}
 	return out
+}
+
+// opened is the database beneath the program.
+func opened(t *testing.T, database string) *sql.DB {
+	t.Helper()
+	driver := "sqlite"
+	if strings.Contains(database, "://") {
+		driver = "pgx"
+	}
+	db, err := sql.Open(driver, database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = db.Close() })
+	return db
 }

@@ -33,6 +33,7 @@ type PictureKeeper interface {
 	// changes nothing.
 	Keep(name string, data []byte) error
 	Read(name string) ([]byte, error)
+	Remove(name string) error // one that is not there is gone already
 }
 
 // Option changes how a workshop is made.
@@ -48,6 +49,7 @@ type noPictures struct{}
 var errNoPictures = errors.New("the workshop was made without a place for pictures")
 
 func (noPictures) Keep(string, []byte) error   { return errNoPictures }
+func (noPictures) Remove(string) error         { return errNoPictures }
 func (noPictures) Read(string) ([]byte, error) { return nil, errNoPictures }
 
 // NewPhoto is a picture as somebody sends it.

@@ -185,6 +185,7 @@ var errFull = errors.New("no space left")
 
 func (fullDisk) Keep(string, []byte) error   { return errFull }
 func (fullDisk) Read(string) ([]byte, error) { return nil, errFull }
+func (fullDisk) Remove(string) error         { return errFull }
 
 func TestWithoutItsFileAPhotoIsNotKept(t *testing.T) {
 	h := open(t, storetest.Open(t, "sqlite"))
