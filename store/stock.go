@@ -220,7 +220,7 @@ func (t *tx) SaveReservation(ctx context.Context, r *stock.Reservation) error {
 	return nil
 }
 
-const comingOf = `SELECT o.id AS order_id, l.quantity - l.received AS quantity, coalesce(o.expected_on, '') AS expected
+const comingOf = `SELECT o.id AS order_id, l.quantity - l.received AS quantity, o.expected_on AS expected
 	FROM purchase_orders o JOIN purchase_lines l ON l.order_id = o.id
 	WHERE l.part_id = ? AND o.sent_at IS NOT NULL AND o.closed_at IS NULL AND l.quantity > l.received ORDER BY o.id`
 
@@ -238,14 +238,14 @@ func readComing(db *gorm.DB, id domain.PartID) ([]stock.Coming, error) {
 	var rows []struct {
 		OrderID  int64
 		Quantity int64
-		Expected string
+		Expected *string
 	}
 	if err := db.Raw(comingOf, int64(id)).Scan(&rows).Error; err != nil {
 		return nil, fmt.Errorf("read what is on order of part %d: %w", id, translate(err))
 	}
 	out := make([]stock.Coming, len(rows))
 	for i, r := range rows {
-		out[i] = stock.Coming{Order: domain.PurchaseID(r.OrderID), Quantity: stock.Quantity(r.Quantity), On: domain.Date(r.Expected)}
+		out[i] = stock.Coming{Order: domain.PurchaseID(r.OrderID), Quantity: stock.Quantity(r.Quantity), On: dateOrNone(r.Expected)}
 	}
 	return out, nil
 }

@@ -12,7 +12,7 @@ import (
 )
 
 const shelfRows = `SELECT p.*, coalesce(l.quantity, 0) AS level_quantity, coalesce(l.value, 0) AS level_value, coalesce(l.reserved, 0) AS level_reserved,
-		coalesce(c.quantity, 0) AS on_order, coalesce(c.expected, '') AS expected, coalesce(s.name, '') AS supplier_name
+		coalesce(c.quantity, 0) AS on_order, c.expected, coalesce(s.name, '') AS supplier_name
 	FROM parts p LEFT JOIN stock_levels l ON l.part_id = p.id LEFT JOIN suppliers s ON s.id = p.supplier_id
 	LEFT JOIN (SELECT l.part_id, CAST(sum(l.quantity - l.received) AS BIGINT) AS quantity, min(o.expected_on) AS expected
 		FROM purchase_orders o JOIN purchase_lines l ON l.order_id = o.id
@@ -22,12 +22,12 @@ const shelfRows = `SELECT p.*, coalesce(l.quantity, 0) AS level_quantity, coales
 // ShelfRows reads all parts with their levels, by name.
 func (s *Store) ShelfRows(ctx context.Context) ([]workshop.ShelfRow, error) {
 	var rows []struct {
-		partRow
+		Row           partRow `gorm:"embedded"`
 		LevelQuantity int64
 		LevelValue    int64
 		LevelReserved int64
 		OnOrder       int64
-		Expected      string
+		Expected      *string
 		SupplierName  string
 	}
 	if err := s.db.WithContext(ctx).Raw(shelfRows).Scan(&rows).Error; err != nil {
@@ -38,10 +38,19 @@ func (s *Store) ShelfRows(ctx context.Context) ([]workshop.ShelfRow, error) {
 		r := &rows[i]
 		level := levelRow{Quantity: r.LevelQuantity, Value: r.LevelValue, Reserved: r.LevelReserved}
 		out[i] = workshop.ShelfRow{
-			Part: r.part(), Level: level.shelf().Level, OnOrder: stock.Quantity(r.OnOrder), Expected: domain.Date(r.Expected), SupplierName: r.SupplierName,
+			Part: r.Row.part(), Level: level.shelf().Level, OnOrder: stock.Quantity(r.OnOrder), Expected: dayOf(r.Expected), SupplierName: r.SupplierName,
 		}
 	}
 	return out, nil
+}
+
+// dayOf is the date of an expression: SQLite's driver hands such a text out as a moment,
+// because an expression has no declared type.
+func dayOf(text *string) domain.Date {
+	if text == nil || len(*text) < 10 {
+		return ""
+	}
+	return domain.Date((*text)[:10])
 }
 
 // MovesOf reads the moves of a part, newest first, and counts them.
@@ -51,13 +60,13 @@ func (s *Store) MovesOf(ctx context.Context, id domain.PartID, p workshop.Page) 
 			return err
 		}
 		var rows []struct {
-			moveRow
+			Row moveRow `gorm:"embedded"`
 			Tag int
 		}
 		err := db.Raw(`SELECT m.*, coalesce(j.tag, 0) AS tag FROM stock_moves m LEFT JOIN jobs j ON j.id = m.job_id
 			WHERE m.part_id = ? ORDER BY m.id DESC LIMIT ? OFFSET ?`, withPage([]any{int64(id)}, p)...).Scan(&rows).Error
 		for i := range rows {
-			out = append(out, workshop.MoveRow{Move: rows[i].move(), Left: rows[i].left(), Tag: rows[i].Tag})
+			out = append(out, workshop.MoveRow{Move: rows[i].Row.move(), Left: rows[i].Row.left(), Tag: rows[i].Tag})
 		}
 		return err
 	})
@@ -70,7 +79,7 @@ func (s *Store) MovesOf(ctx context.Context, id domain.PartID, p workshop.Page) 
 // ReservedOf reads the open reservations of a part, oldest first.
 func (s *Store) ReservedOf(ctx context.Context, id domain.PartID) ([]workshop.ReservedRow, error) {
 	var rows []struct {
-		reservationRow
+		Row  reservationRow `gorm:"embedded"`
 		Tag  int
 		Name string
 	}
@@ -81,7 +90,7 @@ func (s *Store) ReservedOf(ctx context.Context, id domain.PartID) ([]workshop.Re
 	}
 	out := make([]workshop.ReservedRow, len(rows))
 	for i := range rows {
-		out[i] = workshop.ReservedRow{Reservation: rows[i].reservation(), Tag: rows[i].Tag, Name: rows[i].Name}
+		out[i] = workshop.ReservedRow{Reservation: rows[i].Row.reservation(), Tag: rows[i].Tag, Name: rows[i].Name}
 	}
 	return out, nil
 }
