@@ -37,6 +37,8 @@ var whoMay = map[string]workshop.Action{
 	"POST /jobs/{job}/earlier": workshop.ActLink, "POST /jobs/{job}/comeback": workshop.ActComeback, "POST /jobs/{job}/tasks/{task}/made": workshop.ActMade,
 	"POST /jobs/{job}/calls": workshop.ActCall, "POST /jobs/{job}/promise": workshop.ActSay, "POST /jobs/{job}/invoices": workshop.ActInvoice, "POST /jobs/{job}/invoices/preview": workshop.ActRead,
 	"GET /season": workshop.ActReadBalance, "GET /season/holds": workshop.ActReadBalance, "POST /season/what-if": workshop.ActReadBalance, "GET /scenarios": workshop.ActReadBalance, "GET /scenarios/{scenario}": workshop.ActReadBalance,
+	"GET /season/climate": workshop.ActReadBalance, "PUT /season/climate": workshop.ActClimate, "DELETE /season/climate": workshop.ActClimate, "POST /season/climate/import": workshop.ActClimate,
+	"GET /season/guesses": workshop.ActReadBalance, "POST /season/guesses": workshop.ActGuess, "DELETE /season/guesses/{guess}": workshop.ActGuess,
 	"POST /scenarios": workshop.ActScenario, "PUT /scenarios/{scenario}": workshop.ActScenario, "DELETE /scenarios/{scenario}": workshop.ActScenario,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
 	"POST /jobs/{job}/hand-over": workshop.ActHandOver, "POST /jobs/{job}/unclaimed": workshop.ActUnclaimed,

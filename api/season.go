@@ -15,6 +15,7 @@ type seasonDoc struct {
 	Answer string       `json:"answer" doc:"In a sentence"`
 	Model  string       `json:"model" doc:"What it was foretold with and how well that did, in words"`
 	House  string       `json:"house" doc:"What is in the house already, in words"`
+	Dry    dryDoc       `json:"dryness"`
 	Kinds  []seasonKind `json:"kinds" doc:"What each kind of repair takes, learned from the shop's own jobs"`
 	Weeks  []seasonWeek `json:"weeks"`
 }
@@ -28,6 +29,7 @@ type seasonKind struct {
 }
 
 type likely struct {
+	P10 string `json:"p10"`
 	P50 string `json:"p50"`
 	P90 string `json:"p90"`
 }
@@ -42,6 +44,7 @@ type seasonWeek struct {
 	PlacesThere int    `json:"places_there"`
 	WaitChance  string `json:"wait_chance" doc:"That a hold finds every place taken, 0 to 1"`
 	Overloaded  bool   `json:"overloaded"`
+	Guessed     int    `json:"guessed" doc:"Kinds of which the owner said how many to expect"`
 }
 
 // triedDoc is the season under a change.
@@ -72,14 +75,15 @@ type changeNote struct {
 	SetUpsMoved int    `json:"set_ups_moved,omitempty" doc:"Percent of the winter's set-ups that come in summer instead"`
 	ClosedWeek  string `json:"closed_week,omitempty" doc:"A day of the week that is closed, as a date"`
 	Colder      int    `json:"colder,omitempty" doc:"Percent more arrivals"`
+	Degrees     int    `json:"degrees,omitempty" doc:"By how many degrees Celsius it is colder outdoors; needs the climate of the town"`
 }
 
 func (n changeNote) change(f domain.Fields) workshop.Change {
-	return workshop.Change{Days: n.Days, Hours: n.Hours, Places: n.Places, SetUpsMoved: n.SetUpsMoved, ClosedWeek: dateIn(f, "closed_week", n.ClosedWeek), Colder: n.Colder}
+	return workshop.Change{Days: n.Days, Hours: n.Hours, Places: n.Places, SetUpsMoved: n.SetUpsMoved, ClosedWeek: dateIn(f, "closed_week", n.ClosedWeek), Colder: n.Colder, Degrees: n.Degrees}
 }
 
 func changeOf(c workshop.Change) changeNote {
-	return changeNote{Days: c.Days, Hours: c.Hours, Places: c.Places, SetUpsMoved: c.SetUpsMoved, ClosedWeek: string(c.ClosedWeek), Colder: c.Colder}
+	return changeNote{Days: c.Days, Hours: c.Hours, Places: c.Places, SetUpsMoved: c.SetUpsMoved, ClosedWeek: string(c.ClosedWeek), Colder: c.Colder, Degrees: c.Degrees}
 }
 
 // scenarioDoc is a what-if that is kept.
@@ -121,6 +125,7 @@ func (a *API) seasonRoutes() {
 	add(a, o, a.season)
 	o.method, o.path, o.id, o.summary, o.pure = http.MethodPost, "/season/what-if", "try_season", "The coming weeks with something changed, beside the weeks as they are", true
 	add(a, o, a.trySeason)
+	a.climateRoutes()
 	o = operation{noun: "the season", act: workshop.ActReadBalance, method: http.MethodGet, path: "/scenarios", id: "list_scenarios", summary: "The what-ifs that are kept, by name"}
 	add(a, o, a.scenarios)
 	o.path, o.id, o.summary = "/scenarios/{scenario}", "get_scenario", "One what-if that is kept"
@@ -149,7 +154,7 @@ func (a *API) season(ctx context.Context, _ *struct{}) (*read[seasonDoc], error)
 	if err != nil {
 		return nil, err
 	}
-	doc := seasonDoc{Answer: s.Answer, Model: s.Model, House: s.House, Weeks: each(s.Weeks, seasonWeekOf)}
+	doc := seasonDoc{Answer: s.Answer, Model: s.Model, House: s.House, Weeks: each(s.Weeks, seasonWeekOf), Dry: dryOf(s.Dry)}
 	doc.Kinds = each(s.Kinds, func(k workshop.SeasonKind) seasonKind {
 		return seasonKind{Name: k.Name, Jobs: k.Jobs, Minutes: places(k.Minutes, 1), Held: places(k.Held, 3), HoldDays: places(k.HoldDays, 2)}
 	})
@@ -158,12 +163,14 @@ func (a *API) season(ctx context.Context, _ *struct{}) (*read[seasonDoc], error)
 
 func places(x float64, n int) string { return strconv.FormatFloat(x, 'f', n, 64) }
 
-func likelyOf(l workshop.Likely) likely { return likely{P50: places(l.P50, 2), P90: places(l.P90, 2)} }
+func likelyOf(l workshop.Likely) likely {
+	return likely{P10: places(l.P10, 2), P50: places(l.P50, 2), P90: places(l.P90, 2)}
+}
 
 func seasonWeekOf(w workshop.SeasonWeek) seasonWeek {
 	return seasonWeek{
 		From: string(w.Monday), Arrivals: likelyOf(w.Arrivals), Hours: likelyOf(w.Hands), HoursThere: places(w.HandsThere, 2), Behind: places(w.Backlog, 2),
-		Places: likelyOf(w.Places), PlacesThere: w.PlacesThere, WaitChance: places(w.WaitChance, 4), Overloaded: w.Over(),
+		Places: likelyOf(w.Places), PlacesThere: w.PlacesThere, WaitChance: places(w.WaitChance, 4), Overloaded: w.Over(), Guessed: w.Guessed,
 	}
 }
 

@@ -49,6 +49,9 @@ type ShopNote struct {
 	Units     *showUnits      `json:"units,omitempty" doc:"In which pages show measures; here they are always mm, C, % and g"`
 	Said      word[saidWords] `json:"said,omitempty" doc:"How sure the day is that a customer is told; p80 when left out"`
 	Bands     []band          `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
+
+	Winter   word[hemisphereWords] `json:"hemisphere,omitempty" doc:"Where the shop has its winter; by the time zone when left out"`
+	Expected int                   `json:"expected,omitempty" minimum:"0" maximum:"1000" doc:"Jobs a week that the owner expects while no week is in the books; no guess when left out"`
 }
 
 // showUnits are units that pages show. They change nothing that is sent here.
@@ -136,7 +139,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
 		KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
 		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
-		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said),
+		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said), Winter: word[hemisphereWords](s.Hemisphere), Expected: s.Expected,
 		OpenOn: each(s.OpenOn, func(d domain.Date) string { return string(d) }),
 	}
 	w := warranty(s.Covers())
@@ -180,7 +183,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 		},
 		KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
 		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
-		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said),
+		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said), Hemisphere: workshop.Hemisphere(n.Winter), Expected: n.Expected,
 	}
 	for _, d := range n.OpenOn {
 		s.OpenOn = append(s.OpenOn, domain.Date(d))

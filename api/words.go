@@ -73,6 +73,8 @@ type (
 	unitWords         struct{}
 
 	saidWords            struct{}
+	hemisphereWords      struct{}
+	repairKindWords      struct{}
 	lengthUnitWords      struct{}
 	temperatureUnitWords struct{}
 	weightUnitWords      struct{}
@@ -121,7 +123,11 @@ func (calledWords) list() []string { return job.ContactResults() }
 func (tenderWords) list() []string { return texts(billing.Tenders()) }
 func (unitWords) list() []string   { return stock.Units() }
 
-func (saidWords) list() []string            { return texts(workshop.SaidChoices()) }
+func (saidWords) list() []string { return texts(workshop.SaidChoices()) }
+func (hemisphereWords) list() []string {
+	return []string{string(workshop.North), string(workshop.South)}
+}
+func (repairKindWords) list() []string      { return workshop.RepairKinds() }
 func (lengthUnitWords) list() []string      { return workshop.LengthUnits() }
 func (temperatureUnitWords) list() []string { return workshop.TemperatureUnits() }
 func (weightUnitWords) list() []string      { return workshop.WeightUnits() }

@@ -25,6 +25,7 @@ type Curve struct {
 	Levels   []CurveLevel  // further lines across, each with its word
 	Dense    bool          // too many points for dots: a line alone
 	Gap      time.Duration // no line is drawn over a longer silence; 0 for none too long
+	Words    string        // how to read a fit, in place of the usual words
 	Dashed   string        // what the broken line means: "the meter was not within its calibration"; may be empty
 }
 

@@ -37,7 +37,7 @@ type seasonBook struct {
 
 func (seasonBook) HoldPrior(context.Context) (hold.Prior, error) { return hold.Prior{}, nil }
 
-var season = sync.OnceValue(func() seasonBook {
+var winters = sync.OnceValue(func() seasonBook {
 	s, err := demo.Season(1, shelfNow)
 	if err != nil {
 		panic(err)
@@ -107,7 +107,7 @@ func (b seasonBook) InvoiceOfJob(_ context.Context, id domain.JobID) (*billing.I
 // folderAt is the folder of the newest job at a stage, "" for any; more may ask
 // for more.
 func folderAt(stage job.Stage, more func(*workshop.Folder) bool) *workshop.Folder {
-	b := season()
+	b := winters()
 	for _, j := range slices.Backward(b.all.Jobs) {
 		if stage != "" && job.StageOf(j) != stage {
 			continue
@@ -154,7 +154,7 @@ func sampleBuilder(filled bool) *QuotePage {
 	for _, t := range all {
 		d.shelf.Templates[t.Code] = quote.Edition{Number: 1, Template: t, BuiltIn: true}
 	}
-	d.parts = season().all.Parts
+	d.parts = winters().all.Parts
 	for _, p := range d.parts {
 		d.shelf.Parts[p.Code] = p
 	}
@@ -257,7 +257,7 @@ func TestEveryStageHasItsJobPage(t *testing.T) {
 		t.Fatal(err)
 	}
 	seen := map[job.Stage]bool{}
-	for _, j := range slices.Backward(season().all.Jobs) {
+	for _, j := range slices.Backward(winters().all.Jobs) {
 		stage := job.StageOf(j)
 		if seen[stage] {
 			continue

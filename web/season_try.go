@@ -40,6 +40,7 @@ type Knob struct {
 	Value             string
 	Most              int
 	Error             string
+	Hint              string
 }
 
 // KeptWhatIf is a what-if that is kept.
@@ -64,7 +65,7 @@ func changeIn(f domain.Fields, get func(string) string) workshop.Change {
 		return n
 	}
 	return workshop.Change{
-		Days: number("days"), Hours: number("hours"), Places: number("places"), SetUpsMoved: number("set_ups_moved"), Colder: number("colder"),
+		Days: number("days"), Hours: number("hours"), Places: number("places"), SetUpsMoved: number("set_ups_moved"), Colder: number("colder"), Degrees: number("degrees"),
 		ClosedWeek: domain.Date(strings.TrimSpace(get("closed_week"))),
 	}
 }
@@ -72,7 +73,7 @@ func changeIn(f domain.Fields, get func(string) string) workshop.Change {
 // changeQuery writes a change as the page's address carries it.
 func changeQuery(c workshop.Change) string {
 	q := url.Values{}
-	for name, n := range map[string]int{"days": c.Days, "hours": c.Hours, "places": c.Places, "set_ups_moved": c.SetUpsMoved, "colder": c.Colder} {
+	for name, n := range map[string]int{"days": c.Days, "hours": c.Hours, "places": c.Places, "set_ups_moved": c.SetUpsMoved, "colder": c.Colder, "degrees": c.Degrees} {
 		if n != 0 {
 			q.Set(name, strconv.Itoa(n))
 		}
@@ -93,12 +94,12 @@ func (s *Server) showWhatIf(c *gin.Context, status int, get func(string) string,
 	}
 	f := domain.Fields{}
 	change := changeIn(f, get)
-	if err := change.Check(a.Shop.Today(a.Now)); len(f) == 0 {
+	if err := a.CheckChange(change); len(f) == 0 {
 		for name, text := range domain.FieldsOf(err) {
 			f.Add(name, "%s", text)
 		}
 	}
-	p := &WhatIfPage{Page: s.frame(c, "What if", domain.Owner), Knobs: knobs(get, f)}
+	p := &WhatIfPage{Page: s.frame(c, "What if", domain.Owner), Knobs: knobs(get, f, a.KnowsClimate())}
 	p.Errors = domain.Fields{}
 	for _, fields := range []domain.Fields{f, wrong} {
 		for name, text := range fields {
@@ -153,13 +154,24 @@ func pairsOf(c workshop.Change) []Pair {
 	return out
 }
 
-func knobs(get func(string) string, errs domain.Fields) []Knob {
+// knobs are what can be turned. A colder winter is told in degrees when the climate of
+// the town is known, else in percent.
+func knobs(get func(string) string, errs domain.Fields, climate bool) []Knob {
 	all := []Knob{
 		{Name: "days", Label: "More bench days", Unit: fmt.Sprintf("a week, of %d h", workshop.BenchDayHours), Most: workshop.MostDays},
 		{Name: "hours", Label: "A part-time hand", Unit: "h a week", Most: workshop.MostHours},
 		{Name: "places", Label: "More cabinet places", Unit: "places", Most: workshop.MostPlaces},
 		{Name: "set_ups_moved", Label: "Set-ups moved to summer", Unit: "of 100", Most: 100},
-		{Name: "colder", Label: "A colder winter", Unit: "% more jobs", Most: workshop.MostColder},
+	}
+	if climate {
+		all = append(all, Knob{Name: "degrees", Label: "A colder winter", Unit: "°C colder", Most: workshop.MostDegrees, Hint: "the same humidity outdoors, and so drier air in heated rooms"})
+	}
+	if more := get("colder"); !climate || more != "" && more != "0" {
+		all = append(all, Knob{Name: "colder", Label: "More work", Unit: "% more jobs", Most: workshop.MostColder})
+	}
+	if !climate {
+		all[len(all)-1].Label = "A colder winter"
+		all[len(all)-1].Hint = "in degrees once the climate of your town is known"
 	}
 	for i := range all {
 		all[i].Value, all[i].Error = get(all[i].Name), errs[all[i].Name]

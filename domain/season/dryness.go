@@ -25,6 +25,7 @@ type Dry struct {
 	Coefficient float64 // log of the arrivals per 10 percent drier; 0 unless tried
 	Error       float64 // its standard error
 	Score       Score   // how well the last year was foretold with it
+	Without     Score   // and without
 	Response    float64 // that a colder winter is reckoned with, 0 or more: the coefficient when used, else the slope of the year's course
 }
 
@@ -111,7 +112,7 @@ func usualDryness(was []float64, week int) float64 {
 // last year that was foretold clearly better with it than without. It returns the
 // series with the driver in it.
 func (p *records) tryDryness(plain series, without Score, a *air, seed uint64) (series, Dry) {
-	dry := Dry{Known: true}
+	dry := Dry{Known: true, Without: without}
 	if p.known < dryWinters*yearWeeks || without.Weeks == 0 {
 		return plain, dry
 	}
@@ -122,7 +123,7 @@ func (p *records) tryDryness(plain series, without Score, a *air, seed uint64) (
 		return plain, dry
 	}
 	if dry.Score, err = p.score(with, seed); err != nil {
-		return plain, Dry{Known: true}
+		return plain, Dry{Known: true, Without: without}
 	}
 	dry.Tried, dry.Coefficient, dry.Error = true, f.theta[6], f.errorOf(6)
 	dry.Used = dry.Coefficient > sureEnough*dry.Error && dry.Score.Pinball < muchBetter*without.Pinball

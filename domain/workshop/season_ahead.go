@@ -25,6 +25,7 @@ type SeasonAhead struct {
 	Answer  string         // in a sentence
 	Guesses []ArrivalGuess // of the weeks ahead, by week and kind
 	Dry     season.Dry     // what the dryness of the town's air said
+	Before  []WeekJobs     // of the last year, oldest first
 	facts   SeasonFacts
 	from    domain.Date // Monday of the running week
 	ahead   *SeasonForecast

@@ -156,3 +156,70 @@ func monthsText(months []time.Month) string {
 func before(m time.Month) time.Month { return (m+10)%12 + 1 }
 
 func after(m time.Month) time.Month { return m%12 + 1 }
+
+// ClimateImport is a file of months and what it is of.
+type ClimateImport struct {
+	Town    string // "" keeps the town that is noted
+	Source  string // "" keeps what is noted
+	CSV     []byte
+	Version int // of the climate that the caller saw, 0 for none
+}
+
+// ClimateLook is what came, or would come, of a file of months.
+type ClimateLook struct {
+	File season.ClimateFile
+	Next Climate // as it would be kept
+	Why  string  // why it cannot be kept; "" when it can
+}
+
+// LookAtClimate reads a file of months over the climate there is, and keeps nothing.
+// Months of the usual year that the file does not have stay as they are.
+func LookAtClimate(old *Climate, in ClimateImport) (*ClimateLook, error) {
+	f, err := season.ReadClimate(in.CSV)
+	if err != nil {
+		return nil, err
+	}
+	out := &ClimateLook{File: f, Next: Climate{Town: in.Town, Source: in.Source, Months: f.Climate, Version: in.Version}}
+	absent := f.Absent()
+	if old != nil {
+		if out.Next.Town == "" {
+			out.Next.Town = old.Town
+		}
+		if out.Next.Source == "" {
+			out.Next.Source = old.Source
+		}
+		for _, m := range absent {
+			out.Next.Months.Usual[m-1] = old.Months.Usual[m-1]
+		}
+		for at, m := range old.Months.Past {
+			if _, newer := f.Climate.Past[at]; !newer {
+				out.Next.Months.Past[at] = m
+			}
+		}
+		absent = nil
+	}
+	if len(absent) > 0 {
+		out.Why = "The usual year is not whole: " + monthsText(absent) + " is missing. Give all twelve months without a year."
+	}
+	return out, nil
+}
+
+// ImportClimate keeps the months of a file over the climate there is. Lines that make
+// no sense are left out. It returns an Invalid error when the usual year would not be
+// whole.
+func (w *Workshop) ImportClimate(ctx context.Context, by domain.Actor, old *Climate, in ClimateImport) (*ClimateLook, error) {
+	if err := May(by, ActClimate); err != nil {
+		return nil, err
+	}
+	look, err := LookAtClimate(old, in)
+	if err != nil {
+		return nil, err
+	}
+	if look.Why != "" {
+		return nil, &domain.Error{Kind: domain.Invalid, Text: look.Why, Fields: domain.Fields{"file": look.Why}}
+	}
+	if err := w.SetClimate(ctx, by, look.Next); err != nil {
+		return nil, err
+	}
+	return look, nil
+}

@@ -120,3 +120,19 @@ func (g *ArrivalGuess) check(today domain.Date) error {
 }
 
 const mostGuessed = 1000
+
+// Guessed is a guess beside what is foretold.
+type Guessed struct {
+	ArrivalGuess
+	Foretold Likely
+}
+
+// Guessed lists the guesses of the weeks ahead with what is foretold in their place.
+func (a *SeasonAhead) Guessed() []Guessed {
+	var out []Guessed
+	for _, g := range a.Guesses {
+		w := weeksBetween(a.from, g.Monday)
+		out = append(out, Guessed{g, likelyOf(a.ahead.Plain.Weeks[w].ByKind[g.Kind], 1)})
+	}
+	return out
+}

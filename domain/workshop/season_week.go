@@ -102,3 +102,27 @@ func inHouse(f Facts) house {
 	}
 	return h
 }
+
+// WeekJobs is how many jobs were agreed in a week that is over.
+type WeekJobs struct {
+	Monday domain.Date
+	Jobs   int
+}
+
+// lastYear counts the jobs of the last 52 weeks, as far as there are records.
+func lastYear(visits []Visit, from domain.Date, zone *time.Location) []WeekJobs {
+	if len(visits) == 0 {
+		return nil
+	}
+	first := max(from.AddDays(-52*7), mondayOf(domain.DateOf(visits[0].At.In(zone))))
+	out := make([]WeekJobs, max(0, weeksBetween(first, from)))
+	for w := range out {
+		out[w].Monday = first.AddDays(7 * w)
+	}
+	for _, v := range visits {
+		if w := weeksBetween(first, mondayOf(domain.DateOf(v.At.In(zone)))); !v.Asked && w >= 0 && w < len(out) {
+			out[w].Jobs++
+		}
+	}
+	return out
+}

@@ -25,6 +25,7 @@ func SeasonOf(f SeasonFacts) (*SeasonAhead, error) {
 		Guesses: f.Ahead.Guesses, Dry: f.Ahead.Forecast.Dry, facts: f, from: f.Ahead.From, ahead: f.Ahead,
 	}
 	a.count()
+	a.Before = lastYear(f.Visits, a.from, f.Shop.Location())
 	in := inHouse(f.Facts)
 	a.House = houseText(in)
 	a.Weeks = a.weeks(Change{}, in)
