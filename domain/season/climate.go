@@ -61,7 +61,7 @@ func (m Month) Indoor() float64 { return wood.HeatedIndoor(m.Celsius, m.RH, wood
 
 // Weeks is the indoor humidity of so many weeks from a Monday on: that of the months
 // that were measured, NaN in others, and beside it that of a usual year. colder lowers
-// the temperature of the usual year by so many degrees.
+// the temperature of the usual year's heated weeks by so many degrees.
 func (c *Climate) Weeks(from domain.Date, weeks int, colder float64) (measured, usual []float64) {
 	measured, usual = make([]float64, weeks), make([]float64, weeks)
 	for i := range weeks {
@@ -79,8 +79,16 @@ func (c *Climate) Weeks(from domain.Date, weeks int, colder float64) (measured, 
 func (c *Climate) usualAt(day time.Time, colder float64) Month {
 	low, part := midMonths(day)
 	a, b := c.Usual[low], c.Usual[(low+1)%12]
-	return Month{Celsius: a.Celsius + part*(b.Celsius-a.Celsius) - colder, RH: a.RH + part*(b.RH-a.RH)}
+	m := Month{Celsius: a.Celsius + part*(b.Celsius-a.Celsius), RH: a.RH + part*(b.RH-a.RH)}
+	if m.Celsius < heatedBelow {
+		m.Celsius -= colder
+	}
+	return m
 }
+
+// heatedBelow is the outdoor temperature below which rooms are heated, so that a colder
+// winter leaves the summer as it is. Common practice, no source.
+const heatedBelow = 15.0
 
 // midMonths is the month, from 0, whose middle is before a day, and how far the day is
 // on the way to the next one's.

@@ -80,10 +80,10 @@ func ReadClimate(in []byte) (ClimateFile, error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		line, _ := r.FieldPos(0)
 		if err != nil {
 			return out, badFile("breaks off: %v", err)
 		}
+		line, _ := r.FieldPos(0)
 		if why := out.add(row, cols); why != "" {
 			out.Bad = append(out.Bad, BadLine{line, why})
 		}
