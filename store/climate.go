@@ -47,17 +47,18 @@ func monthRow(year, month int, m season.Month) climateMonthRow {
 
 // TownClimate reads the climate of the shop's town.
 func (s *Store) TownClimate(ctx context.Context) (*workshop.Climate, error) {
-	return readClimate(s.db.WithContext(ctx))
+	return readClimate(s.db.WithContext(ctx), s.db.WithContext(ctx))
 }
 
 // TownClimate reads the climate of the shop's town and locks its row.
 func (t *tx) TownClimate(ctx context.Context) (*workshop.Climate, error) {
-	return readClimate(locked(t.db.WithContext(ctx)))
+	return readClimate(locked(t.db.WithContext(ctx)), t.db.WithContext(ctx))
 }
 
-func readClimate(db *gorm.DB) (*workshop.Climate, error) {
+// readClimate reads the row by one query, which may lock it, and the months by another.
+func readClimate(one, db *gorm.DB) (*workshop.Climate, error) {
 	var rows []climateRow
-	if err := db.Where("id = ?", climateID).Find(&rows).Error; err != nil {
+	if err := one.Where("id = ?", climateID).Find(&rows).Error; err != nil {
 		return nil, fmt.Errorf("read the climate: %w", translate(err))
 	}
 	if len(rows) == 0 {
