@@ -104,7 +104,7 @@ func (s *Server) showClimate(c *gin.Context, show climateShown) {
 	p.Used, p.Scores = dryText(k, a.Dry), dryScores(a)
 	get := climateGetter(k)
 	if k != nil {
-		p.Months, p.Measured, p.Seen, p.ForgetKey = monthsTable(&k.Months), measuredTable(&k.Months), k.Version, NewKey()
+		p.Months, p.Measured, p.Seen, p.ForgetKey = climateTable(&k.Months), measuredTable(&k.Months), k.Version, NewKey()
 	}
 	if show.typed {
 		get = func(name string) string { return c.PostForm(name) }
@@ -155,8 +155,8 @@ func degrees(name, label, value, unit string) Field {
 	return Field{Kind: "text", Name: name, Label: label, Value: value, Unit: unit, Keys: "decimal", Width: "short", Needed: true}
 }
 
-// monthsTable lists the usual year outdoors and in a heated room.
-func monthsTable(k *season.Climate) Table {
+// climateTable lists the usual year outdoors and in a heated room.
+func climateTable(k *season.Climate) Table {
 	t := Table{Caption: "A usual year", Hidden: true, Columns: []Column{Head("Month"), Figures("Outdoors", "°C"), Figures("Outdoors", "% humidity"), Figures("Heated room", "% humidity")}}
 	for i, m := range k.Usual {
 		t.Rows = append(t.Rows, Line(time.Month(i+1).String(), tenth(m.Celsius), tenth(m.RH), tenth(m.Indoor())))
@@ -370,7 +370,7 @@ func climateSeen(l *workshop.ClimateLook, old *workshop.Climate) *ClimateSeen {
 	out.Facts = Facts{
 		{Name: "Read as", Value: l.File.Columns}, {Name: "Of a usual year", Value: Plural(l.File.Usual, "month", "months")}, {Name: "Of certain years", Value: Plural(l.File.Past, "month", "months")},
 	}
-	out.Months = monthsTable(&l.Next.Months)
+	out.Months = climateTable(&l.Next.Months)
 	out.Months.Caption, out.Wrong = "The usual year as it would be kept", Table{Caption: "Lines left out", Hidden: true, Columns: []Column{Figures("Line", ""), Head("Why")}}
 	for _, b := range l.File.Bad[:min(100, len(l.File.Bad))] {
 		out.Wrong.Rows = append(out.Wrong.Rows, Line(strconv.Itoa(b.Line), b.Text))

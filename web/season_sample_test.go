@@ -40,7 +40,7 @@ func sampleClimate() *ClimatePage {
 	dry := season.Dry{Known: true, Tried: true, Coefficient: 0.2, Error: 0.15, Score: season.Score{Weeks: 52, MASE: 0.8, Pinball: 0.75, Covered: 0.8}, Without: season.Score{Weeks: 52, MASE: 0.8, NaiveMASE: 1.1, Pinball: 0.74, NaivePinball: 1.2, Covered: 0.81}}
 	shop := &workshop.Shop{Zone: "UTC"}
 	p := &ClimatePage{
-		Page: sampleFrame("The climate of the town"), Months: monthsTable(&k.Months), Measured: measuredTable(&k.Months), Used: dryText(k, dry), Scores: dryScores(&workshop.SeasonAhead{Dry: dry}),
+		Page: sampleFrame("The climate of the town"), Months: climateTable(&k.Months), Measured: measuredTable(&k.Months), Used: dryText(k, dry), Scores: dryScores(&workshop.SeasonAhead{Dry: dry}),
 		Seen: 2, ShopSeen: 3, WinterKey: "k-1", ImportKey: "k-2", ForgetKey: "k-3", Winter: winterFields(shop, nil), Where: winterWords(shop), Kept: "packed",
 		Look: climateSeen(&workshop.ClimateLook{File: season.ClimateFile{Usual: 12, Past: 1, Columns: "month in column 1, temperature in 2, humidity in 3", Bad: []season.BadLine{{Line: 7, Text: "\"wet\" is no number of rh"}}}, Next: *k}, k),
 	}
