@@ -259,6 +259,7 @@ func (w *walk) useParts(task domain.TaskID, by domain.Actor) {
 func (w *walk) usePart(task domain.TaskID, code string, count decimal.Decimal, by domain.Actor) {
 	for _, p := range w.s.b.season.Parts {
 		if p.Code == code {
+			w.s.stockFor(w.j.ID, p, count)
 			w.s.must("use "+code, w.s.w.UsePart(w.s.ctx, by, w.j.ID, task, p.ID, count))
 			return
 		}

@@ -37,6 +37,7 @@ func Season(seed uint64, now time.Time) (*workshop.Season, error) {
 		return nil, err
 	}
 	s.now = s.end
+	s.b.keepLevels()
 	return s.b.season, takePhotos(s.b.season, seed)
 }
 
@@ -84,6 +85,7 @@ func newSim(seed uint64, end time.Time) (*sim, error) {
 func (s *sim) open() {
 	first := s.cal.days[0].open
 	s.at(first, s.openAir)
+	s.at(first, s.openShelf)
 	s.at(first, func() {
 		for _, c := range houses(domain.DateOf(s.now.In(s.cal.zone))) {
 			s.note(c)

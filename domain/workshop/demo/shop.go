@@ -104,7 +104,7 @@ func (b *book) found(at time.Time) error {
 			return err
 		}
 	}
-	return nil
+	return b.foundShelf()
 }
 
 func (b *book) foundParts() error {

@@ -328,6 +328,7 @@ func (w *walk) answer(qid domain.QuoteID, a quote.Answer) {
 			a.Note = s.crowd.words.pick(w.r, "said")
 		}
 	}
+	s.stockUp(q)
 	if !s.must("record an answer", s.w.AnswerQuote(s.ctx, s.desk(), qid, a, lines)) {
 		return
 	}
