@@ -18,6 +18,7 @@ import (
 // benchRoutes registers the bench's own page.
 func (s *Server) benchRoutes(r *gin.RouterGroup) {
 	r.GET("/bench", s.bench)
+	r.GET(sheetPath, s.benchSheet)
 }
 
 // BenchPage is what waits at the bench.
@@ -30,8 +31,8 @@ type BenchPage struct {
 	Free    []WorkLine // least spare time first
 	Blocked Table      // waits for something outside its own job's order
 	Later   Table      // comes after another task of the same job
-	Tools   []string
-	Pot     string // what one pot of glue can serve; "" for nothing
+	Day     DayPlan
+	Sheet   string // path of the sheet to print
 	Nothing Empty
 	Queue   *Link       // nil when nobody plays it
 	Holds   []BenchHold // that want a person now, worst first
@@ -67,40 +68,31 @@ func (s *Server) bench(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	rows, err := s.Read.OpenTasks(ctx)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	holds, err := s.Read.OpenHolds(ctx)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	rows = workshop.BenchRows(rows, len(holds), shop)
 	staff, err := s.Read.StaffList(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	mine := actor(c).Wears(domain.Bench) && c.Query("for") != "shop"
-	if mine {
-		rows = workshop.BenchOf(rows, actor(c).Staff, staff)
+	rows, mine, err := s.benchRows(c, staff, shop)
+	if err != nil {
+		s.fail(c, err)
+		return
 	}
 	clocks, err := s.Read.RunningClocks(ctx)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	p := &BenchPage{Page: s.frame(c, "Bench", domain.Bench)}
+	p := &BenchPage{Page: s.frame(c, "Bench", domain.Bench), Sheet: sheetOf(mine)}
 	p.Queue, p.Whose = s.queueLink(), whose(actor(c), mine)
 	p.Answer = workshop.BenchAnswer(rows, s.now(), shop)
 	for _, k := range clocks {
 		p.Running = append(p.Running, s.clockLine(c, k))
 	}
 	p.Stopped = s.forgotten(c, clocks, staff, shop)
-	s.fillBench(c, p, s.inOrder(c, rows), shop.Today(s.now()))
-	if p.Tools, p.Pot, err = s.tools(c, rows); err != nil {
+	ordered := s.inOrder(c, rows)
+	s.fillBench(c, p, ordered, shop.Today(s.now()))
+	if p.Day, err = s.dayPlan(c, ordered, mine, staff, shop); err != nil {
 		s.fail(c, err)
 		return
 	}
@@ -122,6 +114,24 @@ func (s *Server) bench(c *gin.Context) {
 	}
 	p.Nothing = Empty{Text: "Nothing is free. When a quote gets its yes, its first task stands here."}
 	s.page(c, http.StatusOK, "bench/show", p)
+}
+
+// benchRows reads the open tasks for the person, or for the whole shop when that was
+// asked for or the person does not work at the bench.
+func (s *Server) benchRows(c *gin.Context, staff []workshop.Staff, shop *workshop.Shop) (rows []workshop.TaskRow, mine bool, err error) {
+	ctx := c.Request.Context()
+	if rows, err = s.Read.OpenTasks(ctx); err != nil {
+		return nil, false, err
+	}
+	holds, err := s.Read.OpenHolds(ctx)
+	if err != nil {
+		return nil, false, err
+	}
+	rows = workshop.BenchRows(rows, len(holds), shop)
+	if mine = actor(c).Wears(domain.Bench) && c.Query("for") != "shop"; mine {
+		rows = workshop.BenchOf(rows, actor(c).Staff, staff)
+	}
+	return rows, mine, nil
 }
 
 // whose leads from the person's list to the shop's and back.
@@ -263,30 +273,6 @@ func (s *Server) workLine(c *gin.Context, o workshop.Ordered, today domain.Date)
 		w.Late = r.Promised < today
 	}
 	return w
-}
-
-// tools gathers the tools of all free work, and what one pot of glue can serve.
-func (s *Server) tools(c *gin.Context, rows []workshop.TaskRow) (tools []string, pot string, err error) {
-	seen := map[string]bool{}
-	var free []workshop.PotTask
-	for _, r := range rows {
-		if r.Blocked != "" {
-			continue
-		}
-		e, err := s.Read.EditionOf(c.Request.Context(), r.Task.Template, r.Task.Edition)
-		if err != nil {
-			return nil, "", err
-		}
-		free = append(free, workshop.PotTask{Tag: r.Tag, Materials: e.Materials})
-		for _, tool := range e.Tools {
-			if !seen[tool] {
-				seen[tool] = true
-				tools = append(tools, tool)
-			}
-		}
-	}
-	slices.Sort(tools)
-	return tools, workshop.PotText(workshop.PotTags(free)), nil
 }
 
 func jobPath(id domain.JobID) string { return fmt.Sprintf("/jobs/%d", id) }

@@ -33,7 +33,7 @@ func benchSamples() map[string]Paged {
 			First:   []WorkLine{{Tag: "tag 320", Title: "Orrin No. 3", Task: "Rehumidify hold", Href: "/jobs/2/tasks/1", Hands: "15–20–30 min", Then: "then hold, 3–10–28 days", Hold: true}},
 			Free:    []WorkLine{{Tag: "tag 288", Title: "Orrin No. 5", Task: "Fret ends", Href: "/jobs/3/tasks/3", Hands: "20–40–75 min", Spare: "we said Sat 5 Dec", Late: true, Clock: free}},
 			Blocked: Table{Caption: "Not free yet", Hidden: true, Columns: []Column{Head("Tag"), Head("Task"), Head("Why not"), Head("Until"), Head("We said")}, Rows: []Row{Line("301", "Cleats", "waits for glue clamp", "14:20", "")}},
-			Tools:   []string{"cauls", "mirror"},
+			Day:     sampleDay(all), Sheet: sheetPath,
 		},
 		"task/show": &TaskPage{
 			Page: task, At: "/jobs/1/tasks/2", Job: "/jobs/1", Tag: "tag 318", Task: &job.Task{Name: "Crack clean, glue, clamp"}, Clock: running, MayWork: true, Open: true,

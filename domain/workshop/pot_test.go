@@ -13,31 +13,47 @@ func TestWhatOnePotServes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	of := func(tag int, code string) PotTask {
+	of := func(tag int, code string) GlueTask {
 		i := slices.IndexFunc(all, func(x templates.Template) bool { return x.Code == code })
 		if i < 0 {
 			t.Fatalf("no template %s", code)
 		}
-		return PotTask{Tag: tag, Materials: all[i].Materials}
+		return GlueTask{Tag: tag, Template: all[i]}
 	}
 	for name, c := range map[string]struct {
-		free []PotTask
-		want []int
+		free []GlueTask
+		want string
 	}{
-		"cracks and cleats":      {[]PotTask{of(301, "CG"), of(297, "CC"), of(288, "FE")}, []int{297, 301}},
-		"two tasks of one job":   {[]PotTask{of(301, "CG"), of(301, "CC")}, nil},
-		"fret work":              {[]PotTask{of(301, "FE"), of(302, "SU")}, nil},
-		"a hide that is no glue": {[]PotTask{{Tag: 1, Materials: []templates.Material{{Name: "hide cloth"}}}, of(2, "CG")}, nil},
-		"nothing":                {nil, nil},
+		"cracks and cleats":    {[]GlueTask{of(301, "CG"), of(297, "CC"), of(288, "FE")}, "hot hide glue 297 301; wood glue from the bottle 297 301"},
+		"two tasks of one job": {[]GlueTask{of(301, "CG"), of(301, "CC")}, "hot hide glue 301; wood glue from the bottle 301"},
+		"the pot goes first":   {[]GlueTask{of(300, "BF"), of(301, "CG")}, "hot hide glue 301; wood glue from the bottle 300 301; binding cement 300"},
+		"fret work":            {[]GlueTask{of(301, "FE"), of(302, "SU")}, ""},
+		"nothing":              {nil, ""},
 	} {
-		if got := PotTags(c.free); !slices.Equal(got, c.want) {
-			t.Errorf("%s: got %v, want %v", name, got, c.want)
+		var got []string
+		for _, g := range GlueGroups(c.free) {
+			words := strings.Fields(strings.TrimSpace(g.Name))
+			for _, n := range g.Tags {
+				words = append(words, strings.TrimPrefix(tagWords([]int{n}), "tag "))
+			}
+			got = append(got, strings.Join(words, " "))
+		}
+		if strings.Join(got, "; ") != c.want {
+			t.Errorf("%s: got %q, want %q", name, strings.Join(got, "; "), c.want)
 		}
 	}
-	if got := PotText([]int{288, 297, 301}); !strings.HasPrefix(got, "One pot of hide glue can serve tags 288, 297 and 301") {
+	pot := GlueGroups([]GlueTask{of(301, "CG"), of(297, "CC"), of(288, "BR")})
+	if got := pot[0].Text(); !strings.HasPrefix(got, "One pot of hot hide glue can serve tags 288, 297 and 301 in one sitting. Once spread it grabs fast") {
 		t.Errorf("text %q", got)
 	}
-	if got := PotText(nil); got != "" {
-		t.Errorf("nothing to serve is told as %q", got)
+	if len(pot[0].Cautions) < 2 || pot[1].Cautions != nil {
+		t.Errorf("cautions %q and %q, want the files' own for the pot alone", pot[0].Cautions, pot[1].Cautions)
+	}
+	if got := pot[1].Text(); !strings.HasPrefix(got, "Wood glue from the bottle, for tags 288, 297 and 301: once spread, 5 to 10 minutes") {
+		t.Errorf("text %q", got)
+	}
+	one := GlueGroups([]GlueTask{of(301, "CG")})
+	if got := one[0].Text(); !strings.HasPrefix(got, "Tag 301 can take hot hide glue.") {
+		t.Errorf("one tag alone: %q", got)
 	}
 }
