@@ -49,6 +49,8 @@ func conditionOf(l billing.Lines) (where string, args []any) {
 		{l.NoInvoice, "e.invoice_id IS NULL", nil},
 		{l.NoJob, "e.job_id IS NULL", nil},
 		{l.NoCustomer, "e.customer_id IS NULL", nil},
+		{l.Sum == billing.DebitsOnly, "p.debit > 0", nil},
+		{l.Sum == billing.CreditsOnly, "p.credit > 0", nil},
 	} {
 		if x.asked {
 			parts, args = append(parts, x.part), append(args, x.args...)
@@ -89,6 +91,17 @@ func creditAccounts() (out []string) {
 	return out
 }
 
+// sumOf is how postings are added up.
+func sumOf(s billing.Side) (amount string, args []any) {
+	switch s {
+	case billing.DebitsOnly, billing.Debits:
+		return "p.debit - p.credit", nil
+	case billing.CreditsOnly, billing.Credits:
+		return "p.credit - p.debit", nil
+	}
+	return "CASE WHEN p.account IN ? THEN p.credit - p.debit ELSE p.debit - p.credit END", []any{creditAccounts()}
+}
+
 // JournalLines reads postings, oldest first, how many there are and their sum.
 func (s *Store) JournalLines(ctx context.Context, l billing.Lines, p workshop.Page) ([]billing.JournalLine, int, money.Amount, error) {
 	where, args := conditionOf(l)
@@ -99,8 +112,8 @@ func (s *Store) JournalLines(ctx context.Context, l billing.Lines, p workshop.Pa
 		Sum int64
 	}
 	err := s.inReadTx(ctx, func(db *gorm.DB) error {
-		err := db.Raw("SELECT count(*) AS n, CAST(coalesce(sum(CASE WHEN p.account IN ? THEN p.credit - p.debit ELSE p.debit - p.credit END), 0) AS BIGINT) AS sum"+from,
-			append([]any{creditAccounts()}, args...)...).Scan(&all).Error
+		sum, first := sumOf(l.Sum)
+		err := db.Raw("SELECT count(*) AS n, CAST(coalesce(sum("+sum+"), 0) AS BIGINT) AS sum"+from, append(first, args...)...).Scan(&all).Error
 		if err != nil {
 			return err
 		}
@@ -195,10 +208,10 @@ func (s *Store) InvoiceMoves(ctx context.Context, from, to domain.Date) ([]billi
 
 // OwedOn reads what stood on the receivables of each invoice at the end of a day.
 func (s *Store) OwedOn(ctx context.Context, on domain.Date) ([]billing.Owed, error) {
-	var rows []billing.Owed
-	err := s.db.WithContext(ctx).Raw(`SELECT x.invoice, coalesce(v.number, 0) AS number, coalesce(v.issued_on, x.first) AS date, coalesce(v.due_on, '') AS due,
+	var rows []owedRow
+	err := s.db.WithContext(ctx).Raw(`SELECT x.invoice, coalesce(v.number, 0) AS number, coalesce(v.issued_on, x.begun) AS dated, coalesce(v.due_on, '') AS due,
 		coalesce(j.id, 0) AS job, coalesce(j.tag, 0) AS tag, x.customer, coalesce(c.name, '') AS name, x.amount FROM (
-			SELECT coalesce(e.invoice_id, 0) AS invoice, coalesce(e.customer_id, 0) AS customer, min(e.dated) AS first, CAST(sum(p.debit - p.credit) AS BIGINT) AS amount
+			SELECT coalesce(e.invoice_id, 0) AS invoice, coalesce(e.customer_id, 0) AS customer, min(e.dated) AS begun, CAST(sum(p.debit - p.credit) AS BIGINT) AS amount
 			FROM journal_postings p JOIN journal_entries e ON e.id = p.entry_id WHERE p.account = ? AND e.dated <= ?
 			GROUP BY coalesce(e.invoice_id, 0), coalesce(e.customer_id, 0) HAVING sum(p.debit - p.credit) <> 0) x
 		LEFT JOIN invoices v ON v.id = x.invoice LEFT JOIN jobs j ON j.id = v.job_id LEFT JOIN customers c ON c.id = x.customer
@@ -206,12 +219,51 @@ func (s *Store) OwedOn(ctx context.Context, on domain.Date) ([]billing.Owed, err
 	if err != nil {
 		return nil, fmt.Errorf("read what is owed: %w", translate(err))
 	}
-	return rows, nil
+	return each(rows, (*owedRow).owed), nil
+}
+
+// computedDay is a civil date that a query computed: the SQLite driver hands such a
+// text out as a moment, because the column has no type of its own.
+type computedDay domain.Date
+
+// Scan takes what either driver read.
+func (d *computedDay) Scan(read any) error {
+	switch v := read.(type) {
+	case time.Time:
+		*d = computedDay(domain.DateOf(v))
+	case string:
+		*d = computedDay(v)
+	case nil:
+		*d = ""
+	default:
+		return fmt.Errorf("read a date: got %T, want a text or a moment", read)
+	}
+	return nil
+}
+
+// owedRow is what stands on the receivables for one invoice.
+type owedRow struct {
+	Invoice  int64
+	Number   int
+	Dated    computedDay
+	Due      computedDay
+	Job      int64
+	Tag      int
+	Customer int64
+	Name     string
+	Amount   int64
+}
+
+func (r *owedRow) owed() billing.Owed {
+	return billing.Owed{
+		Invoice: domain.InvoiceID(r.Invoice), Number: r.Number, Date: domain.Date(r.Dated), Due: domain.Date(r.Due), Job: domain.JobID(r.Job), Tag: r.Tag,
+		Customer: domain.CustomerID(r.Customer), Name: r.Name, Amount: money.Amount(r.Amount),
+	}
 }
 
 // InProgressOn reads what stood as work in progress on each job at the end of a day.
 func (s *Store) InProgressOn(ctx context.Context, on domain.Date) ([]billing.InProgress, error) {
-	var rows []billing.InProgress
+	var rows []inProgressRow
 	err := s.db.WithContext(ctx).Raw(`SELECT x.job, coalesce(j.tag, 0) AS tag, coalesce(c.id, 0) AS customer, coalesce(c.name, '') AS name, x.since, x.value FROM (
 			SELECT coalesce(e.job_id, 0) AS job, min(e.dated) AS since, CAST(sum(p.debit - p.credit) AS BIGINT) AS value
 			FROM journal_postings p JOIN journal_entries e ON e.id = p.entry_id WHERE p.account = ? AND e.dated <= ?
@@ -220,7 +272,23 @@ func (s *Store) InProgressOn(ctx context.Context, on domain.Date) ([]billing.InP
 	if err != nil {
 		return nil, fmt.Errorf("read work in progress: %w", translate(err))
 	}
-	return rows, nil
+	return each(rows, (*inProgressRow).job), nil
+}
+
+// inProgressRow is what stood as work in progress on a job.
+type inProgressRow struct {
+	Job      int64
+	Tag      int
+	Customer int64
+	Name     string
+	Since    computedDay
+	Value    int64
+}
+
+func (r *inProgressRow) job() billing.InProgress {
+	return billing.InProgress{
+		Job: domain.JobID(r.Job), Tag: r.Tag, Customer: domain.CustomerID(r.Customer), Name: r.Name, Since: domain.Date(r.Since), Value: money.Amount(r.Value),
+	}
 }
 
 // endOf is the moment at which a day of the shop ends.

@@ -138,7 +138,7 @@ func (o *opening) post(some []happened) error {
 	return nil
 }
 
-func idsOf(some []happened, invoice bool) (ids []int64) {
+func jobsIn(some []happened, invoice bool) (ids []int64) {
 	for _, h := range some {
 		if h.Invoice == invoice {
 			ids = append(ids, h.ID)
@@ -150,7 +150,7 @@ func idsOf(some []happened, invoice bool) (ids []int64) {
 // invoices reads invoices with what of their lines is posted: the kinds.
 func (o *opening) invoices(some []happened) (map[int64]*billing.Invoice, error) {
 	out := map[int64]*billing.Invoice{}
-	ids := idsOf(some, true)
+	ids := jobsIn(some, true)
 	if len(ids) == 0 {
 		return out, nil
 	}
@@ -187,7 +187,7 @@ type paymentOf struct {
 
 func (o *opening) payments(some []happened) (map[int64]*paymentOf, error) {
 	out := map[int64]*paymentOf{}
-	ids := idsOf(some, false)
+	ids := jobsIn(some, false)
 	if len(ids) == 0 {
 		return out, nil
 	}

@@ -81,6 +81,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.feedRoutes(in)
 	s.queueRoutes(in)
 	s.seasonRoutes(in)
+	s.booksRoutes(in)
 	s.templateRoutes(in)
 	s.accountRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {

@@ -20,7 +20,7 @@ func (l Lines) Query() url.Values {
 	for _, e := range l.Not {
 		q.Add("not", string(e))
 	}
-	for name, v := range map[string]string{"from": string(l.From), "to": string(l.To), "detail": l.Detail} {
+	for name, v := range map[string]string{"from": string(l.From), "to": string(l.To), "detail": l.Detail, "sum": string(l.Sum)} {
 		if v != "" {
 			q.Set(name, v)
 		}
@@ -56,6 +56,8 @@ func ReadLines(q url.Values) (Lines, error) {
 		}
 		l.Accounts = append(l.Accounts, Account(a))
 	}
+	l.Sum = Side(q.Get("sum"))
+	domain.OneOf(f, "sum", l.Sum, []Side{OwnSide, DebitsOnly, CreditsOnly, Debits, Credits})
 	for _, e := range q["event"] {
 		l.Events = append(l.Events, Event(e))
 	}

@@ -94,7 +94,7 @@ func MarginTable(rows []Margin) Table {
 			cells = append(cells, sum(*a, Lines{From: first, To: last, Accounts: marginOf[i]}))
 			*all.columns()[i] += *a
 		}
-		cells = append(cells, sum(r.Left(), Lines{From: first, To: last, Accounts: every}), text(r.Percent()))
+		cells = append(cells, sum(r.Left(), Lines{From: first, To: last, Accounts: every, Sum: Credits}), text(r.Percent()))
 		out.Rows = append(out.Rows, Row{Cells: cells})
 	}
 	out.Total = total("All", marginColumns, out.Rows)

@@ -56,7 +56,20 @@ type Lines struct {
 	NoJob      bool // only what is on no job
 	NoCustomer bool // only what is of no customer
 	Paid       bool // the report of tax by payment: see [TaxPaidLines]
+	Sum        Side // how they are added up
 }
+
+// Side says how postings are added up.
+type Side string
+
+// The sides.
+const (
+	OwnSide     Side = ""        // above zero when the account grows
+	DebitsOnly  Side = "debit"   // only the debits are chosen
+	CreditsOnly Side = "credit"  // only the credits are chosen
+	Debits      Side = "debits"  // debits less credits
+	Credits     Side = "credits" // credits less debits
+)
 
 // JournalLine is a posting with what its entry tells.
 type JournalLine struct {
@@ -70,11 +83,7 @@ type JournalLine struct {
 	Reversed int64  // the entry that takes this one back; 0 for none
 }
 
-// Side is the amount of a posting with the sign that it has on its account: above
-// zero when the account grows by it.
-func (p Posting) Side() money.Amount { return p.Account.signed(p) }
-
-// text, sum and about make cells.
+// text and sum make cells.
 func text(s string) Cell { return Cell{Text: s} }
 
 func sum(a money.Amount, behind Lines) Cell { return Cell{Amount: a, Behind: &behind} }

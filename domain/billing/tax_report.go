@@ -99,14 +99,14 @@ func TaxTable(rows []TaxRow) Table {
 	named := []Event{InvoiceIssued, CreditIssued, DebtWrittenOff, TaxRemitted}
 	for _, r := range rows {
 		first, last := MonthDays(r.Month)
-		of := func(events ...Event) Lines {
-			return Lines{From: first, To: last, Accounts: []Account{OutputTax}, Detail: r.Tax, Events: events}
+		of := func(sum Side, events ...Event) Lines {
+			return Lines{From: first, To: last, Accounts: []Account{OutputTax}, Detail: r.Tax, Events: events, Sum: sum}
 		}
-		other, owed := of(), of()
+		other, owed := of(OwnSide), of(OwnSide)
 		other.Not, owed.Not = named, []Event{TaxRemitted}
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
-			text(r.Month), text(r.Tax), sum(r.Invoiced, of(InvoiceIssued)), sum(r.Credited, of(CreditIssued)),
-			sum(r.WrittenOff, of(DebtWrittenOff)), sum(r.Other, other), sum(r.Owed(), owed), sum(r.Remitted, of(TaxRemitted)),
+			text(r.Month), text(r.Tax), sum(r.Invoiced, of(OwnSide, InvoiceIssued)), sum(r.Credited, of(Debits, CreditIssued)),
+			sum(r.WrittenOff, of(Debits, DebtWrittenOff)), sum(r.Other, other), sum(r.Owed(), owed), sum(r.Remitted, of(Debits, TaxRemitted)),
 		}})
 	}
 	out.Total = total("All", taxColumns, out.Rows)

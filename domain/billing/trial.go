@@ -105,11 +105,13 @@ func (t TrialBalance) Table() Table {
 	out := Table{Name: "trial-balance", Title: "Trial balance", Columns: trialColumns, Total: make([]Cell, len(trialColumns))}
 	for _, r := range t.Rows {
 		upTo := Lines{To: t.From.AddDays(-1), Accounts: []Account{r.Account}}
-		within := Lines{From: t.From, To: t.To, Accounts: []Account{r.Account}}
+		debits := Lines{From: t.From, To: t.To, Accounts: []Account{r.Account}, Sum: DebitsOnly}
+		credits := debits
+		credits.Sum = CreditsOnly
 		until := Lines{To: t.To, Accounts: []Account{r.Account}}
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
 			text(string(r.Account.Class())), text(string(r.Account)),
-			sum(r.Opening(), upTo), sum(r.Debit, within), sum(r.Credit, within), sum(r.Closing(), until),
+			sum(r.Opening(), upTo), sum(r.Debit, debits), sum(r.Credit, credits), sum(r.Closing(), until),
 		}})
 		out.Total[3].Amount += r.Debit
 		out.Total[4].Amount += r.Credit

@@ -111,11 +111,8 @@ func (w *Workshop) ReverseEntry(ctx context.Context, by domain.Actor, id int64, 
 		if err != nil {
 			return 0, err
 		}
-		if e.Customer != 0 || e.Job != 0 || e.Invoice != 0 || e.Payment != 0 || e.Move != 0 {
-			return 0, domain.Conflictf("entry %d stands on a document: put it right with a credit note, by giving money back, or with a stock move", id)
-		}
-		if e.Reverses != 0 {
-			return 0, domain.Conflictf("entry %d takes entry %d back; note the right one anew", id, e.Reverses)
+		if err := Reversible(e); err != nil {
+			return 0, err
 		}
 		if taken, err := tx.ReversedBy(ctx, id); err != nil || taken != 0 {
 			return 0, orConflict(err, "entry %d was taken back by entry %d", id, taken)
@@ -132,6 +129,18 @@ func (w *Workshop) ReverseEntry(ctx context.Context, by domain.Actor, id int64, 
 		}
 		return made, note(ctx, tx, 0, by, at, fmt.Sprintf("took entry %d back by entry %d", id, made), "", why)
 	})
+}
+
+// Reversible returns a conflict when an entry is not one that is taken back by
+// another.
+func Reversible(e *billing.Entry) error {
+	switch {
+	case e.Customer != 0 || e.Job != 0 || e.Invoice != 0 || e.Payment != 0 || e.Move != 0:
+		return domain.Conflictf("entry %d stands on a document: put it right with a credit note, by giving money back, or with a stock move", e.ID)
+	case e.Reverses != 0:
+		return domain.Conflictf("entry %d takes entry %d back; note the right one anew", e.ID, e.Reverses)
+	}
+	return nil
 }
 
 // orConflict is err, or a conflict when there is none.
