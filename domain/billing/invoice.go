@@ -67,6 +67,11 @@ type Options struct {
 	Reason      string
 	KeepToLimit bool // charge no more than was agreed, as a discount
 	Note        string
+	PayBy       Tender            // as the customer chose after being told of its surcharge, if there is one; "" adds none
+	Storage     bool              // charge storage by the shop's rule, where it was agreed in writing
+	Payer       domain.CustomerID // another who pays, such as an insurer; 0 for none
+	OwnPart     money.Amount      // the customer's own part, when another pays
+	PayerRef    string
 	QuarterUp   int // minutes on the clock are billed up to the next multiple, once per job; 0 or 1 bills them exactly
 }
 

@@ -35,6 +35,7 @@ type Terms struct {
 	Guard       money.Guard  // how far an estimate may be passed
 	ValidDays   int
 	DepositRule DepositRule
+	Charges     Charges
 	Today       domain.Date
 }
 

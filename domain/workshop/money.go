@@ -68,7 +68,10 @@ func (w *Workshop) drawUp(ctx context.Context, tx Tx, j *job.Job, o billing.Opti
 	inv, err := billing.Draft(j, Agreed(versions), shop.Terms(at, c.Exempt), o)
 	inv.Date = shop.Today(at)
 	inv.BilledTo = strings.TrimSpace(c.Name + "\n" + c.Address)
-	return inv, err
+	if err != nil {
+		return inv, err
+	}
+	return inv, settleTerms(ctx, tx, shop, j, &inv, o)
 }
 
 // IssueInvoice draws up the bill of a job, gives it the next number and keeps
@@ -231,10 +234,19 @@ func (w *Workshop) HandOver(ctx context.Context, by domain.Actor, id domain.JobI
 		if inv == nil && (!j.Approved.IsZero() || (j.Arrival.SurveyFee > 0 && !j.Surveyed.IsZero())) {
 			return did{}, domain.Conflictf("issue the invoice of tag %d before it leaves", j.Tag)
 		}
-		if b.Due < 0 {
-			return did{}, domain.Conflictf("the shop owes the customer %s; give it back first", shop.Currency.Show(-b.Due))
+		own := b.OwnDue()
+		if own < 0 {
+			return did{}, domain.Conflictf("the shop owes the customer %s; give it back first", shop.Currency.Show(-own))
 		}
-		if err := j.Leave(h, b.Due > 0, by, at); err != nil {
+		if own > 0 && h.Unpaid == "" {
+			if h.Unpaid, err = onAccount(ctx, tx, shop, inv, own); err != nil {
+				return did{}, err
+			}
+			if h.Unpaid != "" {
+				own = 0
+			}
+		}
+		if err := j.Leave(h, own > 0, by, at); err != nil {
 			return did{}, err
 		}
 		if err := w.release(ctx, tx, j, 0, "the job left", by, at); err != nil {

@@ -47,6 +47,8 @@ type Shop struct {
 	Demo      bool              `json:"demo"`     // an invented shop
 	Version   int               `json:"-"`
 
+	Counter Counter `json:"counter"` // what is charged besides; zeros: nothing
+
 	KeepYears int `json:"keep_years"` // papers of money are kept so long; 0: the usual time
 
 	Hemisphere Hemisphere `json:"hemisphere"` // where the shop has its winter; "": by the zone
@@ -83,7 +85,7 @@ func (s *Shop) Today(at time.Time) domain.Date { return domain.DateOf(at.In(s.Lo
 func (s *Shop) Terms(at time.Time, ex *money.Exemption) quote.Terms {
 	return quote.Terms{
 		Currency: s.Currency, Profile: s.Profile, Exempt: ex, HourlyRate: s.Rate, Guard: s.Guard,
-		ValidDays: s.ValidDays, DepositRule: s.Deposit, Today: s.Today(at),
+		ValidDays: s.ValidDays, DepositRule: s.Deposit, Today: s.Today(at), Charges: s.Counter.Charges,
 	}
 }
 
@@ -144,6 +146,7 @@ func (s *Shop) Check() error {
 	f.AddErr("warranty", s.Covers().Check())
 	checkUnits(f, s.Units)
 	f.AddErr("accounts", s.Accounts.Check())
+	f.AddErr("counter", s.Counter.Check())
 	return f.Err()
 }
 
