@@ -1,13 +1,15 @@
 // The walk of a day in a real browser: an empty shop is opened, and a cracked
 // guitar goes from the counter's first question to the paid invoice and out of
-// the door. WINTERBENCH_ADDRESS is a shop that is still empty.
+// the door. WINTERBENCH_ADDRESS is a shop that is still empty, WINTERBENCH_CODE
+// the code that it printed.
 //
 // node walk.mjs; any fault ends it with an error that says where it stood.
 import assert from 'node:assert/strict'
 import { checkAccess, openBrowser, signIn, sizes } from './shop.mjs'
 
 const address = process.env.WINTERBENCH_ADDRESS
-assert.ok(address, 'WINTERBENCH_ADDRESS is missing')
+const code = process.env.WINTERBENCH_CODE
+assert.ok(address && code, 'WINTERBENCH_ADDRESS or WINTERBENCH_CODE is missing')
 
 const owner = { name: 'Tove Hallgrim', password: 'snow lies on the roof' }
 const bench = { name: 'Runa Vik', password: 'hide glue at sixty' }
@@ -47,6 +49,7 @@ async function firstSettings(page) {
   await set(page, 'currency', 'CAD')
   await set(page, 'rate', '84.00')
   await set(page, 'profile', '3')
+  await set(page, 'code', code)
   await set(page, 'owner', owner.name)
   await set(page, 'password', owner.password)
   await press(page.locator('main'), /open the shop/i)

@@ -33,7 +33,7 @@ func TestFirstSettings(t *testing.T) {
 	s := emptyShop(t)
 	code, err := s.work.NewFirstCode(t.Context())
 	s.must(err)
-	firstForm := func(pairs ...string) url.Values { return firstForm(append([]string{"code", code}, pairs...)...) }
+	firstForm := func(pairs ...string) url.Values { return firstForm(append(pairs, "code", code)...) }
 	nobody := domain.Actor{}
 	for _, path := range []string{"/", "/counter", "/sign-in"} {
 		if w := s.as(nobody, path, nil, ""); w.Header().Get("Location") != "/first" {

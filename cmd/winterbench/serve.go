@@ -25,16 +25,19 @@ import (
 )
 
 type serveCommand struct {
-	Listen   string `help:"Address to listen on." default:"127.0.0.1:8080" env:"WINTERBENCH_LISTEN" placeholder:"HOST:PORT"`
-	Database string `help:"A file, or a postgres:// address. The demonstration uses a file of its own." env:"WINTERBENCH_DATABASE" placeholder:"FILE"`
-	Photos   string `help:"Folder for photos. Without it FILE-photos beside the database file, and for PostgreSQL a folder of the user. Servers that share one PostgreSQL database must share one folder." env:"WINTERBENCH_PHOTOS" placeholder:"FOLDER"`
-	Origin   string `help:"Scheme and host under which people reach the shop, for the code on claim tags." env:"WINTERBENCH_ORIGIN" placeholder:"URL"`
-	Secure   bool   `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
-	Demo     bool   `help:"Open an invented shop with three winters of history."`
-	Seed     uint64 `help:"Seed of the invented shop." default:"1" hidden:""`
-	Watch    string `help:"Address for /alive, /ready and /metrics, which no customer should reach. Without it there are none." env:"WINTERBENCH_WATCH" placeholder:"HOST:PORT"`
-	Log      string `help:"How the log is written: text or json." enum:"text,json" default:"text" env:"WINTERBENCH_LOG"`
-	Verbose  bool   `short:"v" help:"Log every request and what is done at the start."`
+	Listen   string   `help:"Address to listen on." default:"127.0.0.1:8080" env:"WINTERBENCH_LISTEN" placeholder:"HOST:PORT"`
+	Database string   `help:"A file, or a postgres:// address. The demonstration uses a file of its own." env:"WINTERBENCH_DATABASE" placeholder:"FILE"`
+	Photos   string   `help:"Folder for photos. Without it FILE-photos beside the database file, and for PostgreSQL a folder of the user. Servers that share one PostgreSQL database must share one folder." env:"WINTERBENCH_PHOTOS" placeholder:"FOLDER"`
+	Origin   string   `help:"Scheme and host under which people reach the shop, for the code on claim tags." env:"WINTERBENCH_ORIGIN" placeholder:"URL"`
+	Secure   bool     `help:"Send cookies over TLS only; for use behind a proxy that speaks TLS." env:"WINTERBENCH_SECURE"`
+	TLSCert  string   `name:"tls-cert" help:"Certificate with its chain, PEM; the program then speaks TLS itself." env:"WINTERBENCH_TLS_CERT" placeholder:"FILE"`
+	TLSKey   string   `name:"tls-key" help:"Key of the certificate, PEM." env:"WINTERBENCH_TLS_KEY" placeholder:"FILE"`
+	Proxies  []string `name:"trusted-proxies" help:"Addresses or networks of proxies whose X-Forwarded-For and X-Forwarded-Proto are believed." env:"WINTERBENCH_TRUSTED_PROXIES" placeholder:"ADDRESS,..."`
+	Demo     bool     `help:"Open an invented shop with three winters of history."`
+	Seed     uint64   `help:"Seed of the invented shop." default:"1" hidden:""`
+	Watch    string   `help:"Address for /alive, /ready and /metrics, which no customer should reach. Without it there are none." env:"WINTERBENCH_WATCH" placeholder:"HOST:PORT"`
+	Log      string   `help:"How the log is written: text or json." enum:"text,json" default:"text" env:"WINTERBENCH_LOG"`
+	Verbose  bool     `short:"v" help:"Log every request and what is done at the start."`
 	copyFlags
 
 	ready func(address string) // told the address once requests are answered; for tests
@@ -92,7 +95,13 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w; choose another with --listen", c.Listen, err)
 	}
-	handler, err := c.handler(s, work, outlook, "http://"+listener.Addr().String(), log)
+	address := listener.Addr().String()
+	secured, err := overTLS(listener, c.TLSCert, c.TLSKey)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	listener = secured
+	handler, err := c.handler(s, work, outlook, c.scheme()+address, log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -100,7 +109,9 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return errors.Join(fmt.Errorf("listen on %s: %w; choose another with --watch", c.Watch, err), listener.Close())
 	}
-	c.greet(ctx, s, t, listener.Addr().String())
+	if err := c.greet(ctx, s, work, t, address); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	if watching != "" {
 		fmt.Fprintf(t.out, "Watch it at http://%s/ready and /metrics\n", watching)
 	}
@@ -181,9 +192,10 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook 
 	sessions := scs.New()
 	sessions.Store = s.Sessions()
 	sessions.HashTokenInStore = true
-	sessions.Lifetime = 12 * time.Hour // an idle end as well would write the session at every request
-	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.Secure, http.SameSiteLaxMode
-	if c.Secure {
+	sessions.Lifetime = workshop.MostStay // the stay in it ends before, as the owner set it
+	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.overTLS(), http.SameSiteLaxMode
+	sessions.Cookie.Persist = false // a browser that is closed forgets it
+	if c.overTLS() {
 		sessions.Cookie.Name = "__Host-winterbench"
 	}
 	if c.Origin != "" {
@@ -201,7 +213,30 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook 
 	if err != nil {
 		return nil, err
 	}
-	return http.NewCrossOriginProtection().Handler(smaller), nil
+	guard := http.NewCrossOriginProtection()
+	if c.Origin != "" { // a proxy may have put another host into the request
+		if err := guard.AddTrustedOrigin(origin); err != nil {
+			return nil, domain.Invalidf("--origin must be a scheme and a host, such as https://shop.example, not %q", c.Origin)
+		}
+	}
+	trusted, err := readProxies(c.Proxies)
+	if err != nil {
+		return nil, err
+	}
+	return trusted.known(newPace(c.clock).paced(guard.Handler(smaller))), nil
+}
+
+// overTLS reports whether every request is known to come over TLS.
+func (c *serveCommand) overTLS() bool {
+	return c.Secure || c.TLSCert != "" || strings.HasPrefix(c.Origin, "https://")
+}
+
+// scheme is how the program itself is spoken to.
+func (c *serveCommand) scheme() string {
+	if c.TLSCert != "" {
+		return "https://"
+	}
+	return "http://"
 }
 
 func (c *serveCommand) signIns() []string {
@@ -222,11 +257,22 @@ func (c *serveCommand) signInNote() string {
 	return "This is an invented shop. Its names and passwords stand in the terminal that started it."
 }
 
-// greet prints where the shop is, and for the demonstration who may enter.
-func (c *serveCommand) greet(ctx context.Context, s *store.Store, t *terminal, address string) {
-	fmt.Fprintf(t.out, "\nWinterbench is open at http://%s\n", address)
-	if _, err := s.ShopSettings(ctx); err != nil {
+// greet prints where the shop is, for an empty shop the code that opens it, and
+// for the demonstration who may enter.
+func (c *serveCommand) greet(ctx context.Context, s *store.Store, work *workshop.Workshop, t *terminal, address string) error {
+	fmt.Fprintf(t.out, "\nWinterbench is open at %s%s\n", c.scheme(), address)
+	if !isLoopback(address) && !c.overTLS() && len(c.Proxies) == 0 {
+		fmt.Fprintln(t.out, "Others on the network can reach it, and passwords go to it unencrypted. Give it --tls-cert and --tls-key, or a proxy that speaks TLS.")
+	}
+	if _, err := s.ShopSettings(ctx); domain.KindOf(err) == domain.NotFound {
+		code, err := work.NewFirstCode(ctx)
+		if err != nil {
+			return err
+		}
 		fmt.Fprintln(t.out, "The shop is empty: open that address for the first settings.")
+		fmt.Fprintf(t.out, "They ask for this code, which works once: %s\n", code)
+	} else if err != nil {
+		return err
 	}
 	if c.Demo {
 		fmt.Fprintln(t.out, "\nAn invented shop. Sign in as:")
@@ -235,6 +281,7 @@ func (c *serveCommand) greet(ctx context.Context, s *store.Store, t *terminal, a
 		}
 	}
 	fmt.Fprintln(t.out, "\nStop it with Ctrl-C.")
+	return nil
 }
 
 // serve answers requests until ctx ends, then lets those under way finish.

@@ -252,12 +252,12 @@ func TestBrowserWalk(t *testing.T) {
 	}
 	for _, engine := range storetest.Engines() {
 		t.Run(engine, func(t *testing.T) {
-			at, _ := started(t, &serveCommand{Database: storetest.Database(t, engine)})
+			at, said := started(t, &serveCommand{Database: storetest.Database(t, engine)})
 			ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 			defer cancel()
 			walk := exec.CommandContext(ctx, node, "walk.mjs")
 			walk.Dir = "../../browser"
-			walk.Env = append(os.Environ(), "WINTERBENCH_ADDRESS="+at)
+			walk.Env = append(os.Environ(), "WINTERBENCH_ADDRESS="+at, "WINTERBENCH_CODE="+firstCode(t, said.String()))
 			out, err := walk.CombinedOutput()
 			if err != nil {
 				t.Fatalf("%v\n%s", err, out)
@@ -265,4 +265,14 @@ func TestBrowserWalk(t *testing.T) {
 			t.Logf("%s", out)
 		})
 	}
+}
+
+// firstCode is the code that the program printed on an empty database.
+func firstCode(t *testing.T, said string) string {
+	t.Helper()
+	code := regexp.MustCompile(`works once: ([A-Z2-7-]{14})`).FindStringSubmatch(said)
+	if code == nil {
+		t.Fatalf("no code was printed:\n%s", said)
+	}
+	return code[1]
 }

@@ -15,11 +15,12 @@ type staffCommand struct {
 	List     staffList     `cmd:"" help:"List the people who work here."`
 	Password staffPassword `cmd:"" help:"Give a person a new password, read from standard input."`
 	Token    staffToken    `cmd:"" help:"Make an API token for a person and print it once."`
+	Unlock   staffUnlock   `cmd:"" help:"Take second step, PIN and waits off a person who is locked out."`
 }
 
 // Help gives examples.
 func (staffCommand) Help() string {
-	return "Examples:\n  winterbench staff list\n  winterbench staff password Runa < new-password.txt\n  winterbench staff token Runa stock-script"
+	return "Examples:\n  winterbench staff list\n  winterbench staff password Runa < new-password.txt\n  winterbench staff token Runa stock-script --reads-only --days 90\n  winterbench staff unlock Runa"
 }
 
 type databaseFlag struct {
@@ -114,6 +115,10 @@ type staffToken struct {
 	databaseFlag
 	Name  string `arg:"" help:"The person the program acts for."`
 	Token string `arg:"" name:"token-name" help:"What the token is for."`
+
+	ReadsOnly bool     `help:"The token changes nothing."`
+	Hats      []string `help:"Hats it may use of those the person wears; without it all." placeholder:"HAT,..."`
+	Days      int      `help:"Days until it ends, at most 366." default:"366"`
 }
 
 // Run prints the new token.
@@ -127,10 +132,38 @@ func (c *staffToken) Run(ctx context.Context, t *terminal) error {
 	if err != nil {
 		return err
 	}
-	token, err := w.AddToken(ctx, p.Actor(), workshop.TokenAsk{Name: c.Token})
+	var hats []domain.Role
+	for _, h := range c.Hats {
+		hats = append(hats, domain.Role(h))
+	}
+	token, err := w.AddToken(ctx, p.Actor(), workshop.TokenAsk{Name: c.Token, ReadsOnly: c.ReadsOnly, Roles: hats, Days: c.Days})
 	if err != nil {
 		return err
 	}
 	fmt.Fprintln(t.out, token)
+	return nil
+}
+
+type staffUnlock struct {
+	databaseFlag
+	Name string `arg:"" help:"The person."`
+}
+
+// Run takes off what locks a person out. Their password stays.
+func (c *staffUnlock) Run(ctx context.Context, t *terminal) error {
+	s, w, err := c.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	p, _, err := find(ctx, s, c.Name)
+	if err != nil {
+		return err
+	}
+	atTerminal := domain.Actor{Staff: p.ID, Name: "the terminal", Roles: domain.Roles()}
+	if err := w.DropSecondOf(ctx, atTerminal, p.ID); err != nil {
+		return err
+	}
+	fmt.Fprintln(t.out, "Second step, PIN and waits are off; the password stays.")
 	return nil
 }
