@@ -164,6 +164,10 @@ func (s *Server) saveStaff(c *gin.Context) {
 func (s *Server) tokens(c *gin.Context) { s.showTokens(c, http.StatusOK, nil, "") }
 
 func (s *Server) showTokens(c *gin.Context, status int, errs domain.Fields, secret string) {
+	if err := workshop.May(actor(c), workshop.ActToken); err != nil {
+		s.fail(c, err)
+		return
+	}
 	list, err := s.Read.TokensOf(c.Request.Context(), actor(c).Staff)
 	if err != nil {
 		s.fail(c, err)
@@ -173,26 +177,60 @@ func (s *Server) showTokens(c *gin.Context, status int, errs domain.Fields, secr
 	p.Answer = "A token lets a program act for you through /api/v1. It is shown once."
 	p.Errors = errs
 	zone := s.zone.Load()
-	t := &Table{Caption: "Tokens", Hidden: true, Columns: []Column{Head("For"), Head("Made"), Head("Last used"), Head("State")}, Empty: Empty{Text: "You have no token."}}
+	t := &Table{Caption: "Tokens", Hidden: true, Columns: []Column{Head("For"), Head("May"), Head("Made"), Head("Ends"), Head("Last used"), Head("State")}, Empty: Empty{Text: "You have no token."}}
 	choices := []Option{{Value: "", Label: "none"}}
 	for _, k := range list {
-		state, used := "works", "never"
+		state, used, ends := "works", "never", "never"
+		if !k.Expires.IsZero() {
+			ends = fullDay(k.Expires.In(zone))
+		}
 		if !k.Used.IsZero() {
 			used = DayHour(k.Used.In(zone))
 		}
 		if !k.Revoked.IsZero() {
 			state = "revoked"
+		} else if !k.Works(s.now()) {
+			state = "ran out"
 		} else {
 			choices = append(choices, Option{Value: strconv.FormatInt(k.ID, 10), Label: k.Name})
 		}
-		t.Rows = append(t.Rows, Row{Struck: !k.Revoked.IsZero(), Cells: []Cell{{Text: k.Name}, {Text: Day(k.Created.In(zone))}, {Text: used}, {Text: state}}})
+		t.Rows = append(t.Rows, Row{Struck: state != "works", Cells: []Cell{{Text: k.Name}, {Text: k.Scope()}, {Text: Day(k.Created.In(zone))}, {Text: ends}, {Text: used}, {Text: state}}})
 	}
 	p.Above, p.Lead = t, "Yours"
-	p.Groups = []Group{{Legend: "New token", Fields: markAll(errs, []Field{TextField("name", "What it is for", form(c, "name")).Limit(60)})}}
+	p.Groups = []Group{{Legend: "New token", Fields: markAll(errs, tokenFields(c))}}
 	if len(choices) > 1 {
 		p.Groups = append(p.Groups, Group{Legend: "Or end one", Fields: []Field{ChoiceField("revoke", "Revoke", "", choices)}})
 	}
 	s.formPage(c, status, p)
+}
+
+// tokenFields ask what a new token shall be.
+func tokenFields(c *gin.Context) []Field {
+	days := form(c, "days")
+	if days == "" {
+		days = "90"
+	}
+	hats := []Option{{Value: "", Label: "all my hats, also those I get later"}}
+	for _, r := range actor(c).Roles {
+		hats = append(hats, Option{Value: string(r), Label: "as " + string(r) + " alone"})
+	}
+	return []Field{
+		TextField("name", "What it is for", form(c, "name")).Limit(60), CheckField("reads_only", "it only reads", form(c, "reads_only") == "yes"),
+		ChoiceField("roles", "It may", form(c, "roles"), hats), CountField("days", "It ends in", days, "days").Hint("at most 366"),
+	}
+}
+
+// tokenAsk is the token that was asked for.
+func tokenAsk(c *gin.Context) workshop.TokenAsk {
+	ask := workshop.TokenAsk{Name: form(c, "name"), ReadsOnly: form(c, "reads_only") == "yes"}
+	if hat := form(c, "roles"); hat != "" {
+		ask.Roles = []domain.Role{domain.Role(hat)}
+	}
+	var err error
+	if ask.Days, err = strconv.Atoi(form(c, "days")); form(c, "days") != "" && (err != nil || ask.Days == 0) {
+		ask.Days = -1 // refused with what would be right
+	}
+	return ask
 }
 
 func (s *Server) changeTokens(c *gin.Context) {
@@ -202,7 +240,7 @@ func (s *Server) changeTokens(c *gin.Context) {
 		return
 	}
 	// Without the form's key: a token is shown once, so a second answer could not be the first.
-	token, err := s.Work.AddToken(c.Request.Context(), actor(c), workshop.TokenAsk{Name: form(c, "name")})
+	token, err := s.Work.AddToken(c.Request.Context(), actor(c), tokenAsk(c))
 	if err != nil {
 		s.answer(c, err, again, "", "")
 		return
