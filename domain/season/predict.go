@@ -35,16 +35,16 @@ func Predict(h History, o Options) (Forecast, error) {
 	if err != nil {
 		return Forecast{}, err
 	}
-	plain := p.series(p.total, o)
+	plain, air := p.series(p.total, o), o.airOf(&p)
+	scored := make(chan scoring, 1)
+	go func() { scored <- p.scoring(plain, o) }() // beside the rest: it takes as long
 	out := Forecast{Sizes: map[string]float64{}}
-	if !o.NoScore {
-		if out.Score, err = p.score(plain, o.Seed); err != nil {
-			return Forecast{}, domain.Conflictf("these records could not be scored: %v", err)
-		}
-	}
-	all, without, air := plain, out.Score, o.airOf(&p)
-	if air != nil {
-		if all, out.Dry = p.tryDryness(plain, without, air, o.Seed); out.Dry.Used {
+	all := plain
+	var without scoring
+	if air != nil { // whether it may enter hangs on the score
+		without = <-scored
+		scored <- without
+		if all, out.Dry = p.tryDryness(plain, without.Score, air, o.Seed); out.Dry.Used {
 			out.Score = out.Dry.Score
 		}
 	}
@@ -62,14 +62,33 @@ func Predict(h History, o Options) (Forecast, error) {
 	if err := p.foretellKinds(&out, h.Kinds, all, f, o); err != nil {
 		return Forecast{}, err
 	}
+	if without = <-scored; without.err != nil {
+		return Forecast{}, domain.Conflictf("these records could not be scored: %v", without.err)
+	}
+	if !out.Dry.Used {
+		out.Score = without.Score
+	}
 	if air != nil {
 		if out.Dry.Response = out.slopeOn(air.driver(p.weeks)[p.weeks:]); out.Dry.Used {
 			out.Dry.Response = out.Dry.Coefficient
 		}
 	}
 	out.Model = p.modelText(o, out.Dry.Used)
-	out.Why = p.whyText(out, without, o)
+	out.Why = p.whyText(out, without.Score, o)
 	return out, nil
+}
+
+// scoring is a score on its way.
+type scoring struct {
+	Score
+	err error
+}
+
+func (p *records) scoring(s series, o Options) (out scoring) {
+	if !o.NoScore {
+		out.Score, out.err = p.score(s, o.Seed)
+	}
+	return out
 }
 
 // score foretells the last year again, 13 weeks at a time, when there is a year and a

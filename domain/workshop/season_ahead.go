@@ -241,9 +241,9 @@ func weekCounts(visits []Visit, now time.Time, zone *time.Location) (monday doma
 	for _, k := range RepairKinds() {
 		counts[k] = make([]int, weeks)
 	}
+	week := weekSince(monday, zone)
 	for _, v := range visits {
-		w := weeksBetween(monday, mondayOf(domain.DateOf(v.At.In(zone))))
-		if !v.Asked && w >= 0 && w < weeks {
+		if w := week(v.At); !v.Asked && w >= 0 && w < weeks {
 			counts[v.Kind()][w]++
 		}
 	}
@@ -257,4 +257,19 @@ func weekCounts(visits []Visit, now time.Time, zone *time.Location) (monday doma
 
 func weeksBetween(from, to domain.Date) int {
 	return int(math.Round(to.Time(time.UTC).Sub(from.Time(time.UTC)).Hours() / (7 * 24)))
+}
+
+// weekSince tells in which week after a Monday a moment lies in a zone, 0 for the first
+// and negative before. It goes without dates in words, for it is asked of thousands.
+func weekSince(monday domain.Date, zone *time.Location) func(time.Time) int {
+	const day = 24 * 60 * 60
+	first := monday.Time(time.UTC).Unix() / day
+	return func(at time.Time) int {
+		y, m, d := at.In(zone).Date()
+		days := time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix()/day - first
+		if days < 0 {
+			return int((days - 6) / 7)
+		}
+		return int(days / 7)
+	}
 }

@@ -119,8 +119,9 @@ func lastYear(visits []Visit, from domain.Date, zone *time.Location) []WeekJobs 
 	for w := range out {
 		out[w].Monday = first.AddDays(7 * w)
 	}
+	week := weekSince(first, zone)
 	for _, v := range visits {
-		if w := weeksBetween(first, mondayOf(domain.DateOf(v.At.In(zone)))); !v.Asked && w >= 0 && w < len(out) {
+		if w := week(v.At); !v.Asked && w >= 0 && w < len(out) {
 			out[w].Jobs++
 		}
 	}

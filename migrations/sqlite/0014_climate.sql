@@ -36,3 +36,6 @@ CREATE TABLE arrival_guesses (
 ) STRICT;
 
 CREATE UNIQUE INDEX arrival_guesses_once ON arrival_guesses (monday, kind) WHERE removed_at IS NULL;
+
+-- The season adds up the tasks of ten winters; with this it need not open each task.
+CREATE INDEX tasks_of_visits ON tasks (job_id, dropped_at, phase, minutes_typical);
