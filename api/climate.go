@@ -64,12 +64,12 @@ func dryOf(d season.Dry) dryDoc {
 	return out
 }
 
-func monthOf(m season.Month) monthNote { return monthNote{Celsius: m.Celsius, RH: m.RH} }
+func monthNoteOf(m season.Month) monthNote { return monthNote{Celsius: m.Celsius, RH: m.RH} }
 
 func climateOf(c *workshop.Climate) climateDoc {
-	out := climateDoc{Version: c.Version, Answer: workshop.ClimateAnswer(c), climateNote: climateNote{Town: c.Town, Source: c.Source, Usual: each(c.Months.Usual[:], monthOf)}}
+	out := climateDoc{Version: c.Version, Answer: workshop.ClimateAnswer(c), climateNote: climateNote{Town: c.Town, Source: c.Source, Usual: each(c.Months.Usual[:], monthNoteOf)}}
 	for at, m := range c.Months.Past {
-		out.Past = append(out.Past, monthThere{Year: at.Year, Month: at.Month, monthNote: monthOf(m)})
+		out.Past = append(out.Past, monthThere{Year: at.Year, Month: at.Month, monthNote: monthNoteOf(m)})
 	}
 	slices.SortFunc(out.Past, func(a, b monthThere) int { return cmp.Or(cmp.Compare(a.Year, b.Year), cmp.Compare(a.Month, b.Month)) })
 	return out
