@@ -143,6 +143,9 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 		if err != nil {
 			return 0, err
 		}
+		if p.ByPayer && (inv == nil || inv.Payer == 0) {
+			return 0, domain.Conflictf("nobody but the customer pays for tag %d", j.Tag)
+		}
 		room, err := depositRoom(ctx, tx, j, b)
 		if err != nil {
 			return 0, err
@@ -150,9 +153,6 @@ func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain
 		done, err := fn(b, inv, room, shop.Coin())
 		if err != nil {
 			return 0, inCurrency(err, shop.Currency)
-		}
-		if done.ByPayer && (inv == nil || inv.Payer == 0) {
-			return 0, domain.Conflictf("nobody but the customer pays for tag %d", j.Tag)
 		}
 		done.Job, done.At, done.By = id, at, by.Name
 		if inv != nil {
