@@ -14,7 +14,7 @@ import (
 
 // The most that one file of parts or counts may hold.
 const (
-	MaxFile     = 2 << 20 // bytes
+	MaxFile     = 1 << 20 // bytes
 	MaxFileRows = 5000
 )
 
@@ -128,7 +128,7 @@ func brokenText(e *csv.ParseError) string {
 func plain(file []byte) (string, error) {
 	switch {
 	case len(file) > MaxFile:
-		return "", wrongFile("must have at most 2 MB")
+		return "", wrongFile("must have at most 1 MB")
 	case len(file) >= 2 && (file[0] == 0xFF && file[1] == 0xFE || file[0] == 0xFE && file[1] == 0xFF), slices.Contains(file[:min(len(file), 200)], 0):
 		return "", wrongFile("is in UTF-16, or no text at all; save it as CSV in UTF-8")
 	}
