@@ -9,8 +9,8 @@ import (
 	"winterbench/domain/stock"
 )
 
-// PurchaseOrders is the series of orders to suppliers.
-const PurchaseOrders Series = "orders"
+// Orders is the series of orders to suppliers.
+const Orders Series = "orders"
 
 // Shelf is the level of one part that is kept.
 type Shelf struct {

@@ -72,7 +72,7 @@ func (w *Workshop) DraftOrder(ctx context.Context, by domain.Actor, id domain.Pu
 			return int64(id), tx.SavePurchase(ctx, &o)
 		}
 		var err error
-		if o.Number, err = tx.Next(ctx, PurchaseOrders); err != nil {
+		if o.Number, err = tx.Next(ctx, Orders); err != nil {
 			return 0, err
 		}
 		if err := tx.AddPurchase(ctx, &o); err != nil {
