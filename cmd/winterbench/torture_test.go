@@ -353,6 +353,9 @@ func proved(t *testing.T, database, photos string, all []saved) {
 // audited wants the shop's own proof of its books.
 func audited(t *testing.T, database string) {
 	t.Helper()
+	if code, out, errs := commanded(t, "", "audit", "--database", database); code != 0 {
+		t.Errorf("audit: status %d, %s%s", code, out, errs)
+	}
 }
 
 func once(t *testing.T, what string, seen map[int64]string, n int64, name string) {
