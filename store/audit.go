@@ -75,7 +75,8 @@ func (r *auditReader) run() (audit.Report, error) {
 		do   func() error
 	}{
 		{"jobs", r.jobs}, {"comebacks", r.links}, {"clocks", r.clockings}, {"holds", r.stays}, {"numbers", r.series},
-		{"request keys", r.keys}, {"references", r.strays}, {"references", r.orphans}, {"photos", r.photos},
+		{"request keys", r.keys},
+		{"journal", r.entries}, {"months", r.months}, {"kept money", r.kept}, {"shelf", r.shelf}, {"references", r.strays}, {"references", r.orphans}, {"photos", r.photos},
 	} {
 		if err := step.do(); err != nil {
 			return audit.Report{}, fmt.Errorf("%s: %w", step.what, err)

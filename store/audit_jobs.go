@@ -58,10 +58,24 @@ type auditLot struct {
 	holds    map[int64]holdPlace
 	quotes   map[int64]*lotQuote
 	invoices map[int64]*lotInvoice
+	credits  map[int64]creditPlace
+	entries  map[int64]entryPlace
 }
 
 // holdPlace is where a hold stands in its job.
 type holdPlace struct {
+	job   int64
+	place int
+}
+
+// creditPlace is where a credit note stands on its invoice.
+type creditPlace struct {
+	invoice *billing.Invoice
+	place   int
+}
+
+// entryPlace is where an entry of the journal stands in its job.
+type entryPlace struct {
 	job   int64
 	place int
 }
@@ -100,7 +114,9 @@ func (l *auditLot) hold(a *audit.Audit) error {
 
 // lot reads the jobs after an identity with what hangs on them.
 func (r *auditReader) lot(after int64) (*auditLot, error) {
-	l := &auditLot{facts: map[int64]*audit.Facts{}, holds: map[int64]holdPlace{}, quotes: map[int64]*lotQuote{}, invoices: map[int64]*lotInvoice{}}
+	l := &auditLot{
+		facts: map[int64]*audit.Facts{}, holds: map[int64]holdPlace{}, quotes: map[int64]*lotQuote{}, invoices: map[int64]*lotInvoice{}, credits: map[int64]creditPlace{}, entries: map[int64]entryPlace{},
+	}
 	if err := r.rows(lotJobs, []any{after, jobsAtOnce}, l.job); err != nil || len(l.order) == 0 {
 		return l, err
 	}
@@ -112,6 +128,8 @@ func (r *auditReader) lot(after int64) (*auditLot, error) {
 		{"tasks", lotTasks, l.task}, {"waits", lotWaits, l.wait}, {"holds", lotHolds, l.held}, {"readings", lotReadings, l.reading},
 		{"clockings", lotClockings, l.clocking}, {"promises", lotPromises, l.promise}, {"quotes", lotQuotes, l.quote}, {"lines", lotQuoteLines, l.quoteLine},
 		{"invoices", lotInvoices, l.invoice}, {"lines", lotInvoiceLines, l.invoiceLine}, {"payments", lotPayments, l.payment},
+		{"credit notes", lotCredits, l.credit}, {"lines", lotCreditLines, l.creditLine}, {"debts", lotWriteOffs, l.writeOff},
+		{"journal", lotEntries, l.entry}, {"postings", lotPostings, l.posting}, {"moves", lotMoves, l.move},
 	} {
 		if err := r.rows(part.query, span, part.take); err != nil {
 			return l, fmt.Errorf("%s: %w", part.name, err)
@@ -137,10 +155,19 @@ const (
 		" FROM quotes WHERE job_id BETWEEN ? AND ? ORDER BY job_id, version"
 	lotQuoteLines = `SELECT l.quote_id, l.id, l.task_id, l.kind, l.count, l.price, l.off, l.net, l.agreed FROM quote_lines l
 		WHERE l.quote_id IN (SELECT id FROM quotes WHERE job_id BETWEEN ? AND ?) ORDER BY l.quote_id, l.place`
-	lotInvoices     = "SELECT job_id, id, number, customer_id, quote_id, agreed, agreed_limit, " + lotPaper + " FROM invoices WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotInvoices     = "SELECT job_id, id, number, customer_id, quote_id, agreed, agreed_limit, payer_id, own_part, issued_at, " + lotPaper + " FROM invoices WHERE job_id BETWEEN ? AND ? ORDER BY id"
 	lotInvoiceLines = `SELECT l.invoice_id, l.id, l.task_id, l.kind, l.count, l.price, l.off, l.net FROM invoice_lines l
 		WHERE l.invoice_id IN (SELECT id FROM invoices WHERE job_id BETWEEN ? AND ?) ORDER BY l.invoice_id, l.place`
-	lotPayments = "SELECT job_id, id, invoice_id, kind, tender, amount, rounding, given, change_given, receipt FROM payments WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotPayments    = "SELECT job_id, id, invoice_id, kind, tender, amount, rounding, given, change_given, receipt, paid_at, tip, kept_as_credit, by_payer FROM payments WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotCredits     = "SELECT invoice_id, id, job_id, number, reason, totals, issued_at FROM credit_notes WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotCreditLines = `SELECT l.credit_note_id, l.place, l.count, l.net FROM credit_note_lines l
+		WHERE l.credit_note_id IN (SELECT id FROM credit_notes WHERE job_id BETWEEN ? AND ?) ORDER BY l.credit_note_id, l.place`
+	lotWriteOffs = "SELECT invoice_id, id, amount, tax, written_at FROM write_offs WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotEntries   = "SELECT job_id, " + entryColumns + " FROM journal_entries e WHERE e.job_id BETWEEN ? AND ? ORDER BY e.id"
+	lotPostings  = `SELECT p.entry_id, p.account, p.debit, p.credit FROM journal_postings p
+		WHERE p.entry_id IN (SELECT id FROM journal_entries WHERE job_id BETWEEN ? AND ?) ORDER BY p.entry_id, p.place`
+	lotMoves     = "SELECT job_id, id, part_id, kind, value FROM stock_moves WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	entryColumns = "e.id, e.dated, e.event, e.invoice_id, e.payment_id, e.move_id, e.reverses"
 )
 
 func (l *auditLot) job(rows *sql.Rows) error {

@@ -59,8 +59,12 @@ func (l *auditLot) quoteLine(rows *sql.Rows) error {
 
 func (l *auditLot) invoice(rows *sql.Rows) error {
 	v := &lotInvoice{invoice: &billing.Invoice{}}
-	var agreedTo *int64
-	into := append([]any{&v.invoice.Job, &v.invoice.ID, &v.invoice.Number, &v.invoice.Customer, &agreedTo, &v.invoice.Agreed, &v.invoice.Limit}, ofPaper(&v.paper)...)
+	var agreedTo, payer *int64
+	var issued moment
+	into := append([]any{
+		&v.invoice.Job, &v.invoice.ID, &v.invoice.Number, &v.invoice.Customer, &agreedTo, &v.invoice.Agreed, &v.invoice.Limit,
+		&payer, &v.invoice.OwnPart, &issued,
+	}, ofPaper(&v.paper)...)
 	if err := rows.Scan(into...); err != nil {
 		return err
 	}
@@ -68,7 +72,7 @@ func (l *auditLot) invoice(rows *sql.Rows) error {
 	if f == nil {
 		return nil
 	}
-	v.invoice.Quote = orZero[domain.QuoteID](agreedTo)
+	v.invoice.Quote, v.invoice.Payer, v.invoice.IssuedAt = orZero[domain.QuoteID](agreedTo), orZero[domain.CustomerID](payer), issued.Time
 	l.invoices[int64(v.invoice.ID)] = v
 	f.Invoice, f.InvoiceTotal = v.invoice, money.Amount(v.paper.Total)
 	return nil
@@ -99,14 +103,65 @@ func (l *auditLot) invoiceLine(rows *sql.Rows) error {
 func (l *auditLot) payment(rows *sql.Rows) error {
 	var p billing.Payment
 	var invoice *int64
-	if err := rows.Scan(&p.Job, &p.ID, &invoice, &p.Kind, &p.Tender, &p.Amount, &p.Rounding, &p.Given, &p.Change, &p.Receipt); err != nil {
+	var paid moment
+	err := rows.Scan(&p.Job, &p.ID, &invoice, &p.Kind, &p.Tender, &p.Amount, &p.Rounding, &p.Given, &p.Change, &p.Receipt, &paid, &p.Tip, &p.Kept, &p.ByPayer)
+	if err != nil {
 		return err
 	}
 	f := l.facts[int64(p.Job)]
 	if f == nil {
 		return nil
 	}
-	p.Invoice = orZero[domain.InvoiceID](invoice)
+	p.Invoice, p.At = orZero[domain.InvoiceID](invoice), paid.Time
 	f.Payments = append(f.Payments, p)
+	return nil
+}
+
+func (l *auditLot) credit(rows *sql.Rows) error {
+	var c billing.CreditNote
+	var totals string
+	var issued moment
+	if err := rows.Scan(&c.Invoice, &c.ID, &c.Job, &c.Number, &c.Reason, &totals, &issued); err != nil {
+		return err
+	}
+	v, there := l.invoices[int64(c.Invoice)]
+	if !there {
+		return nil
+	}
+	c.IssuedAt = issued.Time
+	if err := fromJSON(totals, &c.Totals); err != nil {
+		return err
+	}
+	l.credits[int64(c.ID)] = creditPlace{v.invoice, len(v.invoice.Credits)}
+	v.invoice.Credits = append(v.invoice.Credits, c)
+	return nil
+}
+
+func (l *auditLot) creditLine(rows *sql.Rows) error {
+	var id int64
+	var x billing.CreditLine
+	var count string
+	if err := rows.Scan(&id, &x.Place, &count, &x.Net); err != nil {
+		return err
+	}
+	at, there := l.credits[id]
+	if !there {
+		return nil
+	}
+	c := &at.invoice.Credits[at.place]
+	c.Lines = append(c.Lines, x)
+	return readDigits(digits{&c.Lines[len(c.Lines)-1].Count, count})
+}
+
+func (l *auditLot) writeOff(rows *sql.Rows) error {
+	var o billing.WriteOff
+	var at moment
+	if err := rows.Scan(&o.Invoice, &o.ID, &o.Amount, &o.Tax, &at); err != nil {
+		return err
+	}
+	if v, there := l.invoices[int64(o.Invoice)]; there {
+		o.At = at.Time
+		v.invoice.WriteOff = &o
+	}
 	return nil
 }

@@ -68,6 +68,7 @@ type Audit struct {
 	links  map[domain.JobID]domain.JobID
 	places last[string, Stay]
 	people last[domain.StaffID, Clocking]
+	shelf  Level // after the last move
 }
 
 // Terms are what the shop's settings say that rules need.

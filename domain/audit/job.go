@@ -9,6 +9,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
+	"winterbench/domain/stock"
 )
 
 // Facts are one job with what hangs on it, as far as the rules look at it.
@@ -23,7 +24,10 @@ type Facts struct {
 	Payments     []billing.Payment
 	Promises     []Promise // oldest first
 	Named        []Named   // rows that name a task
-	Reopened     map[domain.TaskID]bool
+
+	Entries  []billing.Entry // of the journal, in the order of the identities
+	Moves    []stock.Move    // of parts, likewise
+	Reopened map[domain.TaskID]bool
 }
 
 // Promise is a day that the customer was told.
@@ -57,6 +61,7 @@ func (a *Audit) Job(f *Facts) {
 	a.tasks(f)
 	a.holds(f)
 	a.promise(f)
+	a.books(f)
 	if f.Job.ComebackOf != 0 {
 		a.links[f.Job.ID] = f.Job.ComebackOf
 	}

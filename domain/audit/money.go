@@ -127,6 +127,7 @@ func (a *Audit) invoice(f *Facts) {
 	if why := wrongTotals(v.Bill(), v.Totals, f.InvoiceTotal, nets); why != "" {
 		a.broken(totalsRule, f.Job.ID, "%s, invoice %d: %s", f.name(), v.Number, why)
 	}
+	a.credits(f)
 	if v.Quote == 0 {
 		return
 	}
@@ -142,17 +143,45 @@ func (a *Audit) invoice(f *Facts) {
 	}
 }
 
+// credits holds the credit notes of an invoice against it: each is drawn up again
+// in its order, which also finds one that takes back more than is left.
+func (a *Audit) credits(f *Facts) {
+	inv := *f.Invoice
+	notes := inv.Credits
+	inv.Credits = nil
+	for i := range notes {
+		c := &notes[i]
+		a.looked(totalsRule, 1)
+		if why := wrongCredit(&inv, c); why != "" {
+			a.broken(totalsRule, f.Job.ID, "%s, credit note %d for invoice %d: %s", f.name(), c.Number, inv.Number, why)
+		}
+		inv.Credits = append(inv.Credits, *c)
+	}
+}
+
+// wrongCredit says what is wrong with the next credit note of an invoice, "" for
+// nothing.
+func wrongCredit(inv *billing.Invoice, c *billing.CreditNote) string {
+	var wanted []billing.Wanted
+	for _, l := range c.Lines {
+		wanted = append(wanted, billing.Wanted{Place: l.Place, Count: l.Count})
+	}
+	now, err := billing.Credit(inv, wanted, c.Reason)
+	if err != nil {
+		return "it cannot be drawn up: " + err.Error()
+	}
+	return sameTotals(inv.Currency, c.Totals, now.Totals)
+}
+
 // payments follows the money of a job in the order in which it was taken.
 func (a *Audit) payments(f *Facts) {
 	a.looked(paymentRule, len(f.Payments))
 	a.looked(coinRule, len(f.Payments))
-	var paid, total money.Amount
-	if f.Invoice != nil {
-		total = f.Invoice.Totals.Total
-	}
+	var paid sharesOf
 	for _, p := range f.Payments {
-		paid += p.Amount + p.Rounding
-		if why := wrongPayment(a.terms.Currency, p, paid, total); why != "" {
+		*paid.of(p.ByPayer) += p.Amount + p.Rounding
+		owed := owedAt(f.Invoice, p)
+		if why := wrongPayment(a.terms.Currency, p, *paid.of(p.ByPayer), *owed.of(p.ByPayer)); why != "" {
 			a.broken(paymentRule, f.Job.ID, "%s, receipt %d (payment %d): %s", f.name(), p.Receipt, p.ID, why)
 		}
 		if why := wrongRounding(a.terms.Currency, p, a.terms.Coin); why != "" {
@@ -161,9 +190,41 @@ func (a *Audit) payments(f *Facts) {
 	}
 }
 
+// sharesOf splits an amount between the customer and who else pays.
+type sharesOf struct{ own, payer money.Amount }
+
+func (s *sharesOf) of(payer bool) *money.Amount {
+	if payer {
+		return &s.payer
+	}
+	return &s.own
+}
+
+// owedAt is what each had to pay on an invoice, before any payment, when p was
+// taken: what was credited since counts from then on, first for the payer.
+func owedAt(inv *billing.Invoice, p billing.Payment) sharesOf {
+	if inv == nil || p.Invoice == 0 {
+		return sharesOf{}
+	}
+	left := inv.Totals.Total
+	for _, c := range inv.Credits {
+		if !c.IssuedAt.After(p.At) {
+			left -= c.Totals.Total
+		}
+	}
+	if inv.WriteOff != nil && !inv.WriteOff.At.After(p.At) {
+		left -= inv.WriteOff.Amount
+	}
+	if inv.Payer == 0 {
+		return sharesOf{own: left}
+	}
+	payer := max(left-inv.OwnPart, 0)
+	return sharesOf{own: left - payer, payer: payer}
+}
+
 // wrongPayment says what is wrong with a payment, "" for nothing; paid is what was
-// paid on the job with it, total that of the invoice.
-func wrongPayment(c money.Currency, p billing.Payment, paid, total money.Amount) string {
+// paid on the job with it, owed what there was to pay.
+func wrongPayment(c money.Currency, p billing.Payment, paid, owed money.Amount) string {
 	switch {
 	case p.Kind == billing.Refund && p.Amount > 0:
 		return fmt.Sprintf("it is a refund of %s, which must be below 0", c.Show(p.Amount))
@@ -173,14 +234,12 @@ func wrongPayment(c money.Currency, p billing.Payment, paid, total money.Amount)
 		return "it is a payment without an invoice"
 	case p.Kind == billing.Deposit && p.Invoice != 0:
 		return fmt.Sprintf("it is a deposit on invoice %d; deposits come before an invoice", p.Invoice)
-	case p.Kind == billing.Settle && paid > total:
-		return fmt.Sprintf("with it %s are paid of %s that are owed", c.Show(paid), c.Show(total))
-	case p.Kind == billing.Refund && p.Invoice != 0 && paid < total:
-		return fmt.Sprintf("it gives back more than was paid too much: %s are left of %s that are owed", c.Show(paid), c.Show(total))
-	case p.Kind == billing.Refund && paid < 0:
-		return fmt.Sprintf("it gives back %s more than was paid", c.Show(-paid))
-	case p.Given != 0 && p.Change != p.Given-p.Amount:
-		return fmt.Sprintf("%s were given for %s, but %s are kept as change", c.Show(p.Given), c.Show(p.Amount), c.Show(p.Change))
+	case p.Kind == billing.Settle && paid > owed:
+		return fmt.Sprintf("with it %s are paid of %s that are owed", c.Show(paid), c.Show(owed))
+	case p.Kind == billing.Refund && paid < owed:
+		return fmt.Sprintf("it gives back more than was paid too much: %s are left of %s that are owed", c.Show(paid), c.Show(owed))
+	case p.Given != 0 && p.Change != p.Given-p.Laid():
+		return fmt.Sprintf("%s were given for %s, but %s are kept as change", c.Show(p.Given), c.Show(p.Laid()), c.Show(p.Change))
 	}
 	return ""
 }

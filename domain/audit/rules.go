@@ -19,7 +19,7 @@ var (
 		"A customer pays what they said yes to and no more.",
 	}
 	seriesRule = Rule{
-		"series", "Numbers of tags, quotes, invoices and receipts follow each other without gaps or doubles, and the series stands at the last.",
+		"series", "Numbers of tags, quotes, invoices, credit notes, receipts and orders follow each other without gaps or doubles, and the series stands at the last.",
 		"A missing invoice number must be explained to whoever checks the taxes; a double one sends two people the same bill.",
 	}
 	paymentRule = Rule{
@@ -62,6 +62,42 @@ var (
 		"photos", "The files of a photo are there and are what was kept.",
 		"A photo is the proof of how an instrument arrived.",
 	}
+	balanceRule = Rule{
+		"journal", "Every entry of the journal balances, on accounts that are known.",
+		"Without it no sum of the books means anything.",
+	}
+	postedRule = Rule{
+		"posted", "Each invoice, credit note, payment and debt given up stands in the journal once, with its amount.",
+		"What is posted twice or never makes the taxes and the profit wrong.",
+	}
+	owedRule = Rule{
+		"receivables", "What the journal says is owed on a job, less the deposits it holds, is what its invoice and payments say; deposits are used before anything is owed.",
+		"Customers would be asked for another sum than the books know.",
+	}
+	workRule = Rule{
+		"work in progress", "Parts in jobs that are not billed stand as work in progress at their cost, and none on a job that has left.",
+		"The profit of a month would be wrong by the parts on the bench.",
+	}
+	shelfRule = Rule{
+		"shelf", "The level of a part is what its moves add up to, move by move, never below zero.",
+		"Parts would be promised that are not there.",
+	}
+	shelfBooksRule = Rule{
+		"shelf in the books", "Each move of a part is posted once with its value, and the stock account stands at the value of the shelf.",
+		"The accountant would see another stock than the shelf.",
+	}
+	reserveRule = Rule{
+		"reservations", "Parts are reserved for jobs that are in the shop and agreed, and a level's reserved quantity is their sum.",
+		"A part would be kept for somebody who does not come, while another waits for it.",
+	}
+	keptRule = Rule{
+		"kept money", "Store credit and tips add up move by move, are never below zero, and stand in the journal.",
+		"It is other people's money.",
+	}
+	monthRule = Rule{
+		"months", "A month that is closed has the entries and the sum with which it was closed.",
+		"What was told the authority would change afterwards.",
+	}
 	referRule = Rule{
 		"references", "What a row refers to exists.",
 		"Pages about it would fail, and a copy of the books could not be brought back.",
@@ -73,5 +109,6 @@ func Rules() []Rule {
 	return []Rule{
 		stageRule, belongRule, totalsRule, agreedRule, seriesRule, paymentRule, coinRule, clockRule, taskRule, holdRule, readingRule,
 		promiseRule, comebackRule, keyRule, photoRule, referRule,
+		balanceRule, postedRule, owedRule, workRule, shelfRule, shelfBooksRule, reserveRule, keptRule, monthRule,
 	}
 }
