@@ -43,6 +43,7 @@ type ShopNote struct {
 	OpenOn    []string        `json:"open_on,omitempty" maxItems:"400" doc:"Public holidays on which the shop works all the same, as dates"`
 	Closed    []daysNote      `json:"closed,omitempty" maxItems:"200" doc:"Other days on which the shop is closed"`
 	Places    []string        `json:"places" maxItems:"40" doc:"Of the cabinet"`
+	Clamps    []clampNote     `json:"clamps,omitempty" maxItems:"40" doc:"Kinds of clamps that are few; a kind that is left out never runs short"`
 	Warranty  *warranty       `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
 	Foot      string          `json:"foot,omitempty" doc:"The last lines on paper"`
 	Hold      *holdRule       `json:"hold,omitempty" doc:"When a hold may end; figures left out are the usual ones"`
@@ -52,6 +53,12 @@ type ShopNote struct {
 
 	Winter   word[hemisphereWords] `json:"hemisphere,omitempty" doc:"Where the shop has its winter; by the time zone when left out"`
 	Expected int                   `json:"expected,omitempty" minimum:"0" maximum:"1000" doc:"Jobs a week that the owner expects while no week is in the books; no guess when left out"`
+}
+
+// clampNote is how many instruments a kind of clamp serves at once.
+type clampNote struct {
+	Name  string `json:"name" doc:"As task templates name it"`
+	Count int    `json:"count" minimum:"1" doc:"What one instrument takes counts as one"`
 }
 
 // showUnits are units that pages show. They change nothing that is sent here.
@@ -138,7 +145,8 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
 		KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
-		Hours: each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
+		Clamps: each(s.Clamps, func(c workshop.ClampCount) clampNote { return clampNote(c) }),
+		Hours:  each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
 		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said), Winter: word[hemisphereWords](s.Hemisphere), Expected: s.Expected,
 		OpenOn: each(s.OpenOn, func(d domain.Date) string { return string(d) }),
 	}
@@ -182,7 +190,8 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
 		KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
-		Hold: n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
+		Clamps: each(n.Clamps, func(c clampNote) workshop.ClampCount { return workshop.ClampCount(c) }),
+		Hold:   n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
 		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said), Hemisphere: workshop.Hemisphere(n.Winter), Expected: n.Expected,
 	}
 	for _, d := range n.OpenOn {

@@ -37,6 +37,7 @@ type TemplateNote struct {
 	Labour       minutes           `json:"labour" doc:"For each per_unit"`
 	PerCheck     int               `json:"per_check,omitempty" doc:"Minutes of each daily check of a hold"`
 	Skill        int               `json:"skill" doc:"1 counter, 2 junior, 3 bench, 4 senior only"`
+	Clamp        string            `json:"clamp,omitempty" doc:"Kind of clamp that one instrument takes until its glue is dry; empty for none that is few"`
 	ComebackRisk string            `json:"comeback_risk,omitempty" doc:"low, medium or high, and why"`
 	Retired      bool              `json:"retired,omitempty" doc:"Kept for old jobs, not offered for new ones"`
 	Source       string            `json:"source,omitempty" doc:"Where the figures come from"`
@@ -87,7 +88,7 @@ func templateOf(t templates.Template) TemplateNote {
 	return TemplateNote{
 		Code: t.Code, Name: t.Name, Summary: t.Summary, Synonyms: same(t.Synonyms), Revision: t.Revision, Phase: word[phaseWords](t.Phase.String()), After: same(t.After),
 		NeedsHold: t.NeedsHold, AtPitch: t.AtPitch, Driver: word[driverWords](t.Driver), PerUnit: t.PerUnit, Unit: t.Unit, Setup: minutesOf(t.Setup), Labour: minutesOf(t.Labour),
-		PerCheck: t.PerCheck, Skill: t.Skill, ComebackRisk: t.ComebackRisk, Retired: t.Retired, Source: t.Source,
+		PerCheck: t.PerCheck, Skill: t.Skill, Clamp: t.Clamp, ComebackRisk: t.ComebackRisk, Retired: t.Retired, Source: t.Source,
 		Tools: same(t.Tools), Tell: same(t.Tell), Refuse: same(t.Refuse), Cautions: same(t.Cautions),
 		Price: templatePrice{Basis: t.Price.Basis, Flat: t.Price.Flat.String(), Free: t.Price.Free},
 		Waits: each(t.Waits, func(w templates.Wait) templateWait {
@@ -107,7 +108,7 @@ func (n TemplateNote) domain() (templates.Template, error) {
 	t := templates.Template{
 		Code: n.Code, Name: n.Name, Summary: n.Summary, Synonyms: n.Synonyms, Revision: max(n.Revision, 1), After: n.After, NeedsHold: n.NeedsHold, AtPitch: n.AtPitch,
 		Driver: templates.Driver(n.Driver), PerUnit: n.PerUnit, Unit: n.Unit, Setup: templates.Range(n.Setup), Labour: templates.Range(n.Labour), PerCheck: n.PerCheck,
-		Skill: n.Skill, ComebackRisk: n.ComebackRisk, Retired: n.Retired, Source: n.Source, Tools: n.Tools, Tell: n.Tell, Refuse: n.Refuse, Cautions: n.Cautions,
+		Skill: n.Skill, Clamp: n.Clamp, ComebackRisk: n.ComebackRisk, Retired: n.Retired, Source: n.Source, Tools: n.Tools, Tell: n.Tell, Refuse: n.Refuse, Cautions: n.Cautions,
 		Price: templates.Price{Basis: n.Price.Basis, Flat: decimalIn(f, "price.flat", n.Price.Flat), Free: n.Price.Free},
 	}
 	if err := t.Phase.UnmarshalText([]byte(n.Phase)); err != nil {

@@ -93,6 +93,9 @@ func settingGroups(shop *workshop.Shop, keep func(name, value string) string) []
 			ChoiceField("units.weight", "Weights in", keep("units.weight", shop.Units.Weight), canonFirst(workshop.WeightUnits())),
 		}},
 		{Legend: "Cabinet", Fields: []Field{AreaField("places", "Places, one a line", keep("places", strings.Join(shop.Places, "\n")))}},
+		{Legend: "Clamps", Note: "Those that run short, by the names that the task templates use, and how many instruments each serves at once. The queue waits for them; a kind that is not here never runs short.", Fields: []Field{
+			AreaField("clamps", "Kinds, one a line", keep("clamps", workshop.ClampsText(shop.Clamps))).Hint("bridge clamps: 2"),
+		}},
 		{Legend: "Hours", Across: true, Fields: hours},
 	}
 }
@@ -147,6 +150,7 @@ func settingsIn(c *gin.Context, shop workshop.Shop) (workshop.Shop, error) {
 			shop.Places = append(shop.Places, line)
 		}
 	}
+	shop.Clamps = workshop.ClampsIn(f, form(c, "clamps"))
 	for i := range shop.Hours {
 		shop.Hours[i] = hoursIn(form(c, fmt.Sprintf("hours[%d]", i)))
 	}

@@ -166,6 +166,11 @@ func (o *Outlook) now(ctx context.Context) (Facts, error) {
 	if f.Prior, err = o.read.HoldPrior(ctx); err != nil {
 		return f, err
 	}
+	editions, err := o.read.NewestEditions(ctx)
+	if err != nil {
+		return f, err
+	}
+	f.Clamps = clampsOf(editions)
 	if today := f.Shop.Today(now); o.drawn != today {
 		routes, err := o.read.Routes(ctx, now.AddDate(-historyYears, 0, 0), now)
 		if err != nil {
@@ -364,7 +369,7 @@ func (k *kind) tasks(now time.Time) []queue.Task {
 		t.ID, t.Done = domain.TaskID(i+1), time.Time{}
 		j.Tasks = append(j.Tasks, t)
 	}
-	return routeOf(j, Facts{Shop: &Shop{}, Now: now}).Tasks
+	return routeOf(j, Facts{Shop: &Shop{}, Now: now}).Tasks // the clamps stay marks; see [Facts.arriving]
 }
 
 // HeldText says what the time to the likely day goes into: "11 of 18 days are
@@ -377,7 +382,7 @@ func (p Promise) HeldText(now time.Time) string {
 	h := p.Held[0]
 	words := map[queue.Cause]string{
 		queue.Hands: "work at the bench", queue.Waiting: "glue, finish and answers", queue.InCabinet: "the cabinet", queue.ForBench: "the queue for the bench",
-		queue.ForCabinet: "the queue for a place in the cabinet", queue.ForClamp: "the queue for " + h.Name,
+		queue.ForCabinet: "the queue for a place in the cabinet", queue.ForClamp: "the queue for the " + h.Name,
 	}
 	sum := 0.0
 	for _, x := range p.Held {

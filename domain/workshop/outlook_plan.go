@@ -27,6 +27,7 @@ type Facts struct {
 	Coming []queue.Arrival
 	Ahead  *SeasonForecast       // nil while nobody worked it out
 	Own    map[string]OwnMinutes // by template
+	Clamps map[string]string     // kind of clamp by template; see [Shop.Clamps] for how many
 	Now    time.Time
 }
 
@@ -49,7 +50,7 @@ func PlanOf(f Facts) queue.Plan {
 	today := f.Shop.Today(f.Now)
 	p := queue.Plan{
 		Start: f.Now.In(zone), Zone: zone, Hours: f.Shop.Week(), Closed: f.Shop.ClosedPeriods(today, today.AddDays(maxDaysClosed)),
-		Places: len(f.Shop.Places), Coming: f.Coming,
+		Places: len(f.Shop.Places), Clamps: f.Shop.fewClamps(), Coming: f.arriving(),
 	}
 	for _, s := range f.Staff {
 		if s.Active {
@@ -57,7 +58,7 @@ func PlanOf(f Facts) queue.Plan {
 		}
 	}
 	for _, j := range f.Jobs {
-		if q := routeOf(j, f); len(q.Tasks) > 0 && len(q.Tasks) <= queue.MaxTasks {
+		if q := f.laidOut(j); len(q.Tasks) > 0 && len(q.Tasks) <= queue.MaxTasks {
 			p.Jobs = append(p.Jobs, q)
 		}
 	}
@@ -77,7 +78,8 @@ func skillName(n int) string { return "skill " + strconv.Itoa(max(n, 1)) }
 // jobKey is the name under which a job stands in the plan.
 func jobKey(id domain.JobID) string { return fmt.Sprintf("job %d", id) }
 
-// routeOf lays out what is left to do on a job.
+// routeOf lays out what is left to do on a job. Clamps are marks, which
+// [Facts.clamped] turns into kinds.
 func routeOf(j *job.Job, f Facts) queue.Job {
 	out := queue.Job{ID: jobKey(j.ID)}
 	if j.Promised != "" {
@@ -166,6 +168,7 @@ func (r *route) task(j *job.Job, t *job.Task, first []string, f Facts) {
 	if wait != nil && wait.Begun {
 		hands.Done, hands.By = true, ""
 	}
+	clampedBy(t, &hands, wait)
 	r.tasks = append(r.tasks, hands)
 	last := id
 	if wait != nil {
@@ -296,7 +299,7 @@ func RouteOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f F
 			next++
 		}
 	}
-	out := routeOf(j, f)
+	out := f.laidOut(j)
 	out.ID = key
 	return out, len(out.Tasks) > 0 && len(out.Tasks) <= queue.MaxTasks
 }

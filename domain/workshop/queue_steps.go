@@ -23,7 +23,7 @@ type QueueStep struct {
 // the work they are for. Each gets its part of the time that the plays give its
 // cause, by its typical length.
 func stepsOf(j *job.Job, p Promise, f Facts) []QueueStep {
-	tasks := slices.DeleteFunc(routeOf(j, f).Tasks, func(t queue.Task) bool { return t.Done })
+	tasks := slices.DeleteFunc(f.laidOut(j).Tasks, func(t queue.Task) bool { return t.Done })
 	slices.SortStableFunc(tasks, func(a, b queue.Task) int { return first(b) - first(a) })
 	l := layingOut{job: j, whole: map[queue.Cause]float64{}, parts: map[queue.Cause]float64{}}
 	for _, h := range p.Held {
@@ -31,13 +31,13 @@ func stepsOf(j *job.Job, p Promise, f Facts) []QueueStep {
 	}
 	for _, t := range tasks {
 		l.parts[causeOf(t)] += leftOf(t)
-		if queued, ok := turnOf(t); ok {
+		for _, queued := range turnsOf(t) {
 			l.parts[queued]++
 		}
 	}
 	for _, t := range tasks {
-		if queued, ok := turnOf(t); ok {
-			l.add(queued, turnText[queued], 1)
+		for _, queued := range turnsOf(t) {
+			l.add(queued, turnText(queued, t), 1)
 		}
 		l.add(causeOf(t), labelOf(j, t), leftOf(t))
 	}
@@ -61,18 +61,29 @@ func causeOf(t queue.Task) queue.Cause {
 	return queue.Waiting
 }
 
-// turnOf is the queue that a task stands in before it begins; false for none.
-func turnOf(t queue.Task) (queue.Cause, bool) {
+// turnsOf are the queues that a task stands in before it begins.
+func turnsOf(t queue.Task) []queue.Cause {
 	switch {
 	case first(t) == 1 || t.Kind == queue.Wait:
-		return "", false
+		return nil
 	case t.Kind == queue.Hold:
-		return queue.ForCabinet, true
+		return []queue.Cause{queue.ForCabinet}
+	case t.Clamp != "":
+		return []queue.Cause{queue.ForBench, queue.ForClamp}
 	}
-	return queue.ForBench, true
+	return []queue.Cause{queue.ForBench}
 }
 
-var turnText = map[queue.Cause]string{queue.ForBench: "waits its turn at the bench", queue.ForCabinet: "waits for a place in the cabinet"}
+// turnText says what a task waits for in a queue.
+func turnText(c queue.Cause, t queue.Task) string {
+	switch c {
+	case queue.ForCabinet:
+		return "waits for a place in the cabinet"
+	case queue.ForClamp:
+		return "waits for the " + t.Clamp
+	}
+	return "waits its turn at the bench"
+}
 
 // leftOf is the typical minutes that a task has still to go, at least one.
 func leftOf(t queue.Task) float64 {
