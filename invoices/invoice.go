@@ -3,6 +3,7 @@ package invoices
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"winterbench/domain/billing"
 	"winterbench/domain/customer"
@@ -38,7 +39,7 @@ func (d InvoiceDoc) draw(s *sheet) {
 		to = nameAndAddress(d.Customer)
 	}
 	s.parties("Billed to", to, d.Instrument, d.Job)
-	s.answer(dueSentence(inv.Currency, d.Balance), d.agreed())
+	s.answer(dueSentence(inv.Currency, d.Balance), d.until(), d.agreed())
 	s.together(gap(3))
 	d.table(s)
 	b := s.newSums(inv.Currency)
@@ -53,6 +54,8 @@ func (d InvoiceDoc) draw(s *sheet) {
 // dueSentence says what is owed, and by whom.
 func dueSentence(c money.Currency, b billing.Balance) string {
 	switch {
+	case b.PayerDue != 0:
+		return fmt.Sprintf("To pay by you: %s. To pay by who is billed: %s.", show(c, b.OwnDue()), show(c, b.PayerDue))
 	case b.Due > 0 && b.CashDue != b.Due:
 		return fmt.Sprintf("To pay: %s, in cash %s.", show(c, b.Due), show(c, b.CashDue))
 	case b.Due > 0:
@@ -61,6 +64,18 @@ func dueSentence(c money.Currency, b billing.Balance) string {
 		return fmt.Sprintf("To be given back to you: %s.", show(c, -b.Due))
 	}
 	return "Paid. Nothing is due."
+}
+
+// until says on what terms it is to be paid; "" for at once.
+func (d InvoiceDoc) until() string {
+	text := ""
+	if d.Invoice.DueOn != "" {
+		text = "To pay by " + civil(d.Invoice.DueOn) + ". "
+	}
+	if d.Invoice.PayerRef != "" {
+		text += "Reference: " + d.Invoice.PayerRef + "."
+	}
+	return strings.TrimSpace(text)
 }
 
 // agreed says what the customer had agreed to; "" when no total was agreed.
@@ -106,6 +121,12 @@ func (d InvoiceDoc) paid(s *sheet) {
 			b.amount("cash rounding", p.Rounding)
 		}
 	}
+	for _, n := range d.Invoice.Credits {
+		b.amount(joinFilled(" · ", n.Label(), civil(n.Date)), n.Totals.Total)
+	}
+	if d.Balance.WrittenOff != 0 {
+		b.amount("No longer asked for", d.Balance.WrittenOff)
+	}
 	if len(d.Payments) > 0 {
 		b.amount("Paid in all, with cash rounding", d.Balance.Paid)
 		if d.Balance.Deposits != 0 && d.Balance.Deposits != d.Balance.Paid {
@@ -117,7 +138,7 @@ func (d InvoiceDoc) paid(s *sheet) {
 		word, due = "To be given back ", -due
 	}
 	b.total(word+c.Code, due)
-	if d.Balance.CashDue != d.Balance.Due {
+	if d.Balance.PayerDue == 0 && d.Balance.CashDue != d.Balance.Due {
 		b.note("in cash, rounded to the smallest coin: " + amount(c, d.Balance.CashDue.Abs()))
 	}
 	b.done()

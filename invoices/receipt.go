@@ -83,9 +83,21 @@ func (d ReceiptDoc) money(s *sheet) {
 	if p.Rounding != 0 {
 		b.amount("Settled besides by cash rounding", p.Rounding)
 	}
+	if p.Kept != 0 {
+		b.amount("Kept for you as store credit", p.Kept)
+	}
+	if p.Tip != 0 {
+		b.amount("For the staff, with thanks", p.Tip)
+	}
+	if p.Laid() != p.Amount {
+		b.amount("Laid down in all", p.Laid())
+	}
 	b.lines = append(b.lines, gap(2))
 	if d.Invoice != nil {
 		b.amount(d.Invoice.Label()+", total", d.Balance.Total)
+		if d.Balance.Credited != 0 {
+			b.amount("Credited", d.Balance.Credited)
+		}
 		b.amount("Paid in all, with cash rounding", d.Balance.Paid)
 		b.put(dueWord(d.Balance), amount(c, d.Balance.Due.Abs()), bold, body)
 	} else {

@@ -54,6 +54,7 @@ func fillInvoice(p *InvoicePage, inv *billing.Invoice, f *workshop.Folder, who d
 		{Name: "Paid", Value: show(f.Balance.Paid), Note: "of it ahead " + show(f.Balance.Deposits)},
 		{Name: "Due", Value: show(f.Balance.Due)},
 	}
+	p.Facts = append(p.Facts, creditFacts(inv, f.Balance)...)
 	if inv.Quote != 0 {
 		p.Facts = append(p.Facts, Fact{Name: "Agreed", Value: show(inv.Agreed), Note: "not above " + show(inv.Limit), Href: fmt.Sprintf("/quotes/%d", inv.Quote)})
 	}
@@ -65,7 +66,7 @@ func fillInvoice(p *InvoicePage, inv *billing.Invoice, f *workshop.Folder, who d
 		}
 		p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/jobs/%d/money", f.Job.ID), Text: text, Now: owed})
 	}
-	if !owed && !f.Stage.Over() && workshop.May(who, workshop.ActHandOver) == nil {
+	if f.Balance.OwnDue() == 0 && !f.Stage.Over() && workshop.May(who, workshop.ActHandOver) == nil {
 		p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/jobs/%d/hand-over", f.Job.ID), Text: "Hand it over", Now: true})
 	}
 	p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/invoices/%d/paper.pdf", inv.ID), Text: "On paper (PDF)"}, Link{Href: fmt.Sprintf("/jobs/%d", f.Job.ID), Text: "Back to the job"})
@@ -136,11 +137,11 @@ func (s *Server) leaving(c *gin.Context, status int, f *workshop.Folder, errs do
 		{Name: "Tag", Value: fmt.Sprint(f.Job.Tag), Note: "compare it with the tag on instrument and case"},
 		{Name: "Stands", Value: or(f.Job.Arrival.Rack, "nobody noted where")},
 		{Name: "In the case", Value: or(f.Job.Arrival.Contents, "nothing noted")},
-		{Name: "To pay", Value: f.Shop.Currency.Show(f.Balance.Due), Href: fmt.Sprintf("/jobs/%d/money", f.Job.ID)},
+		{Name: "To pay", Value: f.Shop.Currency.Show(f.Balance.OwnDue()), Href: fmt.Sprintf("/jobs/%d/money", f.Job.ID)},
 	}
 	if !f.Stage.Over() && workshop.StaysFor(f) == "" && workshop.May(actor(c), workshop.ActHandOver) == nil {
 		p.Form = leaveForm(c, s, f, errs)
-		if f.Balance.Due > 0 && actor(c).Wears(domain.Owner) {
+		if f.Balance.OwnDue() > 0 && actor(c).Wears(domain.Owner) {
 			x := TextField("unpaid", "Why it may leave unpaid", form(c, "unpaid")).Limit(200).Hint("the owner's reason, kept in the diary").Marked(errs)
 			p.Unpaid = &x
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -22,6 +23,8 @@ func (s *Server) moneyRoutes(r *gin.RouterGroup) {
 	r.POST("/jobs/:job/money/pay", s.takeMoney)
 	r.POST("/jobs/:job/money/give-back", s.giveBack)
 	r.GET("/invoices/:invoice", s.showInvoice)
+	s.creditRoutes(r)
+	s.counterRoutes(r)
 	r.GET("/jobs/:job/hand-over", s.showHandOver)
 	r.POST("/jobs/:job/hand-over", s.handOver)
 	s.paperRoutes(r)
@@ -44,10 +47,14 @@ type till struct {
 // typedBill and typedPay are forms as they were typed.
 type (
 	typedBill struct {
-		discount, reason, note string
-		keep                   bool
+		discount, reason, note           string
+		keep, storage                    bool
+		payBy, payer, ownPart, reference string
 	}
-	typedPay struct{ tender, amount, given, reference string }
+	typedPay struct {
+		tender, amount, given, reference, tip string
+		keepOver, byPayer                     bool
+	}
 )
 
 func (s *Server) openTill(c *gin.Context) *till {
@@ -98,10 +105,23 @@ func (s *Server) drawUp(c *gin.Context, t *till) {
 
 // readBill takes the options of the bill out of the form.
 func (t *till) readBill(c *gin.Context) {
-	t.billed = typedBill{discount: form(c, "discount"), reason: form(c, "reason"), note: form(c, "note"), keep: form(c, "keep") == "yes" || form(c, "do") == "keep"}
+	t.billed = typedBill{
+		discount: form(c, "discount"), reason: form(c, "reason"), note: form(c, "note"), keep: form(c, "keep") == "yes" || form(c, "do") == "keep", storage: form(c, "storage") == "yes",
+		payBy: form(c, "pay_by"), payer: form(c, "payer"), ownPart: form(c, "own_part"), reference: form(c, "payer_reference"),
+	}
 	t.bill = billing.Options{
 		Discount: typedAmount(t.errs, "discount", t.billed.discount, t.Shop.Currency), Reason: t.billed.reason, Note: t.billed.note, KeepToLimit: t.billed.keep,
+		PayBy: billing.Tender(t.billed.payBy), Storage: t.billed.storage, OwnPart: typedAmount(t.errs, "own_part", t.billed.ownPart, t.Shop.Currency), PayerRef: t.billed.reference,
 	}
+	if t.billed.payer == "" {
+		t.bill.OwnPart, t.bill.PayerRef = 0, ""
+		return
+	}
+	id, err := strconv.ParseInt(t.billed.payer, 10, 64)
+	if err != nil || id <= 0 {
+		t.errs.Add("payer", "must be the number of a customer, as it stands in the address of the customer’s page")
+	}
+	t.bill.Payer = domain.CustomerID(id)
 }
 
 // typedAmount reads an amount, "" as 0, and notes in f what is wrong with it.
@@ -163,11 +183,15 @@ func (s *Server) issueBill(c *gin.Context) {
 
 // readPay takes a payment out of the form whose fields begin with prefix.
 func (t *till) readPay(c *gin.Context, prefix string) (typedPay, billing.Payment) {
-	typed := typedPay{tender: form(c, prefix+"_tender"), amount: form(c, prefix+"_amount"), given: form(c, prefix+"_given"), reference: form(c, prefix+"_reference")}
+	typed := typedPay{
+		tender: form(c, prefix+"_tender"), amount: form(c, prefix+"_amount"), given: form(c, prefix+"_given"), reference: form(c, prefix+"_reference"),
+		tip: form(c, prefix+"_tip"), keepOver: form(c, prefix+"_keep_over") == "yes", byPayer: form(c, prefix+"_by_payer") == "yes",
+	}
 	cur := t.Shop.Currency
 	return typed, billing.Payment{
 		Tender: billing.Tender(typed.tender), Amount: typedAmount(t.errs, prefix+"_amount", typed.amount, cur),
 		Given: typedAmount(t.errs, prefix+"_given", typed.given, cur), Reference: typed.reference,
+		Tip: typedAmount(t.errs, prefix+"_tip", typed.tip, cur), KeepOver: typed.keepOver, ByPayer: typed.byPayer,
 	}
 }
 
@@ -228,7 +252,13 @@ func (s *Server) paidText(c *gin.Context, t *till, id domain.PaymentID) string {
 		return "The payment is noted."
 	}
 	show := t.Shop.Currency.Show
-	text := fmt.Sprintf("Taken: %s, %s.", show(p.Amount), p.Label())
+	text := fmt.Sprintf("Taken: %s, %s.", show(p.Laid()), p.Label())
+	if p.Kept > 0 {
+		text += " " + show(p.Kept) + " of it is kept as store credit."
+	}
+	if p.Tip > 0 {
+		text += " " + show(p.Tip) + " of it is for the staff."
+	}
 	if p.Amount < 0 {
 		text = fmt.Sprintf("Given back: %s, %s.", show(-p.Amount), p.Label())
 	}

@@ -67,7 +67,13 @@ func (t *till) fill(p *MoneyPage) {
 	p.Ways = []Link{{Href: t.path(""), Text: "Back to the job"}}
 	if t.Invoice != nil {
 		p.Ways = append([]Link{{Href: fmt.Sprintf("/invoices/%d", t.Invoice.ID), Text: t.Invoice.Label()}}, p.Ways...)
-		if t.Balance.Due == 0 && !t.Stage.Over() && t.may(workshop.ActHandOver) {
+		if t.may(workshop.ActCredit) && t.Balance.Credited < t.Balance.Total && t.Invoice.WriteOff == nil {
+			p.Ways = append(p.Ways, Link{Href: t.path("/credit"), Text: "Credit note"})
+		}
+		if t.may(workshop.ActWriteOff) && t.Balance.Due > 0 {
+			p.Ways = append(p.Ways, Link{Href: t.path("/write-off"), Text: "Give up the debt"})
+		}
+		if t.Balance.OwnDue() == 0 && !t.Stage.Over() && t.may(workshop.ActHandOver) {
 			p.Ways = append([]Link{{Href: t.path("/hand-over"), Text: "Hand it over", Now: true}}, p.Ways...)
 		}
 	}
@@ -87,6 +93,7 @@ func (t *till) facts() Facts {
 	}
 	f = append(f, Fact{Name: "Paid", Value: show(b.Paid)})
 	if t.Invoice != nil {
+		f = append(f, creditFacts(t.Invoice, b)...)
 		f = append(f, Fact{Name: "Due", Value: show(b.Due)})
 	}
 	return f
@@ -109,6 +116,7 @@ func (t *till) draft() BillDraft {
 		AreaField("note", "Note on the invoice", t.billed.note).Limit(1000).Marked(t.errs),
 		CheckField("keep", "Keep to the agreed limit: what is above it is let off as a discount", t.billed.keep),
 	}
+	d.Fields = append(d.Fields, t.termFields()...)
 	if t.wrong != nil {
 		d.Hint = "Before there is a bill:"
 		for _, x := range Problems(t.errs) {
@@ -167,7 +175,7 @@ func invoiceTable(inv *billing.Invoice, totals money.Totals) Table {
 
 // payForm takes a deposit or a payment; nil when nothing can be taken.
 func (t *till) payForm() *PayForm {
-	cur, due := t.Shop.Currency, t.Balance.Due
+	cur, due := t.Shop.Currency, t.Balance.OwnDue()
 	if !t.may(workshop.ActMoney) {
 		return nil
 	}
@@ -180,8 +188,10 @@ func (t *till) payForm() *PayForm {
 		due = max(agreed.Deposit-t.Balance.Paid, 0)
 		f.Button = "Take the deposit"
 		f.Explain = []string{"Up to " + cur.Show(agreed.YesLimit-t.Balance.Paid) + " can be taken before the bill."}
-	} else if due <= 0 {
+	} else if due <= 0 && t.Balance.PayerDue <= 0 {
 		return nil
+	} else if due <= 0 {
+		due = t.Balance.PayerDue
 	}
 	f.Now = due > 0
 	amount := t.pay.amount
@@ -190,6 +200,13 @@ func (t *till) payForm() *PayForm {
 	}
 	f.Fields = t.payFields("pay", t.pay, amount)
 	f.Fields = append(f.Fields, MoneyField("pay_given", "Cash on the counter", t.pay.given, cur.Code).Hint("cash only; the change is reckoned").Marked(t.errs))
+	f.Fields = append(f.Fields, MoneyField("pay_tip", "For the staff besides", t.pay.tip, cur.Code).Hint("a tip; it is not the shop’s").Marked(t.errs))
+	if t.Invoice != nil {
+		f.Fields = append(f.Fields, CheckField("pay_keep_over", "Keep what is above as store credit", t.pay.keepOver).Marked(t.errs))
+		if t.Invoice.Payer != 0 {
+			f.Fields = append(f.Fields, CheckField("pay_by_payer", "Paid by who is billed, not by the customer", t.pay.byPayer || t.Balance.OwnDue() <= 0).Marked(t.errs))
+		}
+	}
 	f.Explain = append(f.Explain, t.cashRule()...)
 	return f
 }
@@ -201,9 +218,9 @@ func (t *till) cashRule() []string {
 		return nil
 	}
 	text := fmt.Sprintf("Cash goes by steps of %s, other ways to the cent.", cur.Show(step))
-	if t.Invoice != nil && b.CashDue != b.Due {
+	if t.Invoice != nil && b.CashDue != b.OwnDue() {
 		text = fmt.Sprintf("In cash it is %s: the smallest step is %s, and the %s between stands on the receipt as rounding.",
-			cur.Show(b.CashDue), cur.Show(step), cur.Show((b.CashDue - b.Due).Abs()))
+			cur.Show(b.CashDue), cur.Show(step), cur.Show((b.CashDue - b.OwnDue()).Abs()))
 	}
 	return []string{text}
 }
@@ -217,7 +234,11 @@ func (t *till) backForm() *PayForm {
 	if amount == "" && len(t.errs) == 0 {
 		amount = t.Shop.Currency.Text(-t.Balance.Due)
 	}
-	return &PayForm{Action: t.path("/money/give-back"), Key: NewKey(), Button: "Give it back", Now: true, Fields: t.payFields("back", t.back, amount)}
+	fields := t.payFields("back", t.back, amount)
+	if t.Invoice.Payer != 0 {
+		fields = append(fields, CheckField("back_by_payer", "To who is billed, not to the customer", t.back.byPayer || t.Balance.PayerDue < 0).Marked(t.errs))
+	}
+	return &PayForm{Action: t.path("/money/give-back"), Key: NewKey(), Button: "Give it back", Now: true, Fields: fields}
 }
 
 func (t *till) payFields(prefix string, typed typedPay, amount string) []Field {
@@ -243,6 +264,15 @@ func (t *till) payments() Table {
 		if p.Rounding != 0 {
 			note = joined(note, "cash rounding "+Money(cur, p.Rounding))
 		}
+		if p.Kept != 0 {
+			note = joined(note, "besides kept as store credit "+Money(cur, p.Kept))
+		}
+		if p.Tip != 0 {
+			note = joined(note, "besides a tip of "+Money(cur, p.Tip))
+		}
+		if p.ByPayer {
+			note = joined(note, "by who is billed")
+		}
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
 			{Text: p.Label(), Href: fmt.Sprintf("/payments/%d/receipt.pdf", p.ID)},
 			{Text: DayHour(p.At.In(t.Shop.Location())), Note: p.By},
@@ -256,4 +286,46 @@ func (t *till) payments() Table {
 		out.Totals[0].Note = "with cash rounding"
 	}
 	return out
+}
+
+// creditFacts says what came after an invoice: credit notes, what was given up, and who
+// else pays.
+func creditFacts(inv *billing.Invoice, b billing.Balance) Facts {
+	show := inv.Currency.Show
+	var f Facts
+	for _, n := range inv.Credits {
+		f = append(f, Fact{Name: "Credited", Value: show(n.Totals.Total), Note: n.Label() + ", " + n.Reason, Href: creditPath(n.ID)})
+	}
+	if inv.WriteOff != nil {
+		f = append(f, Fact{Name: "Given up", Value: show(inv.WriteOff.Amount), Note: inv.WriteOff.Reason})
+	}
+	if inv.Payer != 0 {
+		f = append(f,
+			Fact{Name: "Billed to another", Value: show(b.PayerDue) + " open", Note: inv.PayerRef, Href: customerPath(inv.Payer) + "/account"},
+			Fact{Name: "The customer’s part", Value: show(b.OwnDue()) + " open", Note: "of " + show(inv.OwnPart)})
+	}
+	if inv.DueOn != "" {
+		f = append(f, Fact{Name: "To pay by", Value: Civil(inv.DueOn)})
+	}
+	return f
+}
+
+// termFields ask how and by whom the bill is paid, as far as the settings have rules.
+func (t *till) termFields() []Field {
+	var out []Field
+	if len(t.Shop.Counter.Surcharges) > 0 {
+		options := []Option{{Value: "", Label: "not said: no surcharge"}}
+		for _, x := range t.Shop.Counter.Surcharges {
+			options = append(options, Option{Value: string(x.Tender), Label: fmt.Sprintf("%s, %s %% more", x.Tender, x.Percent)})
+		}
+		out = append(out, ChoiceField("pay_by", "They pay by", t.billed.payBy, options).Hint("tell them of the surcharge first; local law may forbid it").Marked(t.errs))
+	}
+	if t.Shop.Counter.Storage.PerDay > 0 && t.Job.Arrival.StorageFee {
+		out = append(out, CheckField("storage", "Charge the storage that was agreed in writing", t.billed.storage).Marked(t.errs))
+	}
+	cur := t.Shop.Currency.Code
+	return append(out,
+		CountField("payer", "Another pays: number of that customer", t.billed.payer, "").Hint("such as an insurer, noted as a customer; empty for nobody").Marked(t.errs),
+		MoneyField("own_part", "The customer’s own part then", t.billed.ownPart, cur).Marked(t.errs),
+		TextField("payer_reference", "Reference of who pays", t.billed.reference).Limit(80).Hint("such as the number of a claim").Marked(t.errs))
 }

@@ -21,6 +21,7 @@ func (s *Server) paperRoutes(r *gin.RouterGroup) {
 	r.GET("/quotes/:quote/paper.pdf", s.quotePaper)
 	r.GET("/invoices/:invoice/paper.pdf", s.invoicePaper)
 	r.GET("/payments/:payment/receipt.pdf", s.receiptPaper)
+	r.GET("/credit-notes/:note/paper.pdf", s.creditPaper)
 	r.GET("/jobs/:job/tag.pdf", s.tagPaper)
 }
 
@@ -141,11 +142,26 @@ func (s *Server) receiptPaper(c *gin.Context) {
 // was then, whatever came later. The invoice is nil for a deposit before it.
 func standing(f *workshop.Folder, p *billing.Payment) (*billing.Invoice, billing.Balance) {
 	var inv *billing.Invoice
-	if p.Invoice != 0 {
-		inv = f.Invoice
+	if p.Invoice != 0 && f.Invoice != nil {
+		then := *f.Invoice
+		then.Credits = slices.DeleteFunc(slices.Clone(then.Credits), func(n billing.CreditNote) bool { return n.IssuedAt.After(p.At) })
+		if then.WriteOff != nil && then.WriteOff.At.After(p.At) {
+			then.WriteOff = nil
+		}
+		inv = &then
 	}
 	upTo := slices.IndexFunc(f.Payments, func(x billing.Payment) bool { return x.ID == p.ID }) + 1
 	return inv, billing.BalanceOf(inv, f.Payments[:upTo], f.Shop.Coin())
+}
+
+func (s *Server) creditPaper(c *gin.Context) {
+	inv, n, f := s.openCredit(c)
+	if n == nil {
+		return
+	}
+	s.paper(c, fmt.Sprintf("credit-note-%d.pdf", n.Number), func(w io.Writer) error {
+		return invoices.Credit(w, invoices.CreditDoc{Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Invoice: inv, Note: n})
+	})
 }
 
 func (s *Server) tagPaper(c *gin.Context) {

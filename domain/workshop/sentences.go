@@ -54,10 +54,19 @@ func MoneyAnswer(f *Folder) string {
 		return fmt.Sprintf("%s is agreed; nothing is billed and nothing is paid yet.", show(f.Quote.YesTotal))
 	case f.Invoice == nil:
 		return "Nothing is billed and nothing is paid yet."
+	case b.WrittenOff != 0:
+		return fmt.Sprintf("%s on %s was given up; nothing is owed any more.", show(b.WrittenOff), f.Invoice.Label())
+	case b.PayerDue != 0:
+		return fmt.Sprintf("%s is to pay on %s: %s by the customer, %s by who is billed.", show(b.Due), f.Invoice.Label(), show(b.OwnDue()), show(b.PayerDue))
+	case b.Due > 0 && f.Invoice.DueOn != "":
+		return fmt.Sprintf("%s is to pay on %s by %s.", show(b.Due), f.Invoice.Label(), day(f.Invoice.DueOn, f.Invoice.Date))
 	case b.Due > 0:
 		return fmt.Sprintf("%s is to pay on %s.", show(b.Due), f.Invoice.Label())
 	case b.Due < 0:
 		return fmt.Sprintf("The shop owes %s back on %s.", show(-b.Due), f.Invoice.Label())
+	}
+	if f.Balance.Credited != 0 {
+		return fmt.Sprintf("Nothing is owed on %s: %s of %s was credited.", f.Invoice.Label(), show(f.Balance.Credited), show(f.Balance.Total))
 	}
 	return fmt.Sprintf("%s over %s is paid.", f.Invoice.Label(), show(f.Balance.Total))
 }
@@ -70,8 +79,12 @@ func LeaveAnswer(f *Folder) string {
 		return f.Answer
 	case why != "":
 		return why
+	case f.Balance.OwnDue() > 0 && f.Invoice != nil && f.Invoice.Payer == 0 && f.Invoice.DueOn != "":
+		return fmt.Sprintf("Tag %d can leave on account: %s is to pay by %s.", f.Job.Tag, show(f.Balance.Due), day(f.Invoice.DueOn, f.Invoice.Date))
+	case f.Balance.OwnDue() > 0:
+		return fmt.Sprintf("Tag %d can leave when %s is paid.", f.Job.Tag, show(f.Balance.OwnDue()))
 	case f.Balance.Due > 0:
-		return fmt.Sprintf("Tag %d can leave when %s is paid.", f.Job.Tag, show(f.Balance.Due))
+		return fmt.Sprintf("Tag %d can leave: the customer owes nothing.", f.Job.Tag)
 	}
 	return fmt.Sprintf("Tag %d can leave: nothing is owed.", f.Job.Tag)
 }
@@ -89,8 +102,8 @@ func StaysFor(f *Folder) string {
 		return fmt.Sprintf("Tag %d is checked; issue its invoice before it leaves.", j.Tag)
 	case f.Invoice == nil && f.Stage == job.Declined && j.Arrival.SurveyFee > 0:
 		return fmt.Sprintf("Tag %d can leave when the survey fee is billed and paid.", j.Tag)
-	case f.Balance.Due < 0:
-		return fmt.Sprintf("Give %s back, then tag %d can leave.", f.Shop.Currency.Show(-f.Balance.Due), j.Tag)
+	case f.Balance.OwnDue() < 0:
+		return fmt.Sprintf("Give %s back, then tag %d can leave.", f.Shop.Currency.Show(-f.Balance.OwnDue()), j.Tag)
 	}
 	return ""
 }
