@@ -179,12 +179,25 @@ func (s *Server) showCustomerForm(c *gin.Context, status int, who *customer.Cust
 	}
 	p.Errors = errs
 	p.Hidden = []Pair{{Name: "version", Value: strconv.Itoa(who.Version)}, {Name: "next", Value: next(c)}}
+	p.Groups = customerGroups(who, errs)
+	if clashed(errs) && who.ID != 0 {
+		now, err := s.Read.CustomerByID(c.Request.Context(), who.ID)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.beside(customerGroups(now, nil), now.Version)
+	}
+	s.formPage(c, status, p)
+}
+
+func customerGroups(who *customer.Customer, errs domain.Fields) []Group {
 	ex := money.Exemption{}
 	if who.Exempt != nil {
 		ex = *who.Exempt
 	}
 	reasons := []Option{{Value: "", Label: "pays tax like everybody"}, {Value: "exempt", Label: "exempt"}, {Value: "resale", Label: "buys for resale"}}
-	p.Groups = []Group{
+	return []Group{
 		{Legend: "Who", Fields: markAll(errs, []Field{
 			TextField("name", "Name", who.Name).Need().Limit(120), PhoneField("phone", "Phone", who.Phone), EmailField("email", "Mail", who.Email),
 			ChoiceField("contact", "Likes to be reached by", string(who.Contact), Options(customer.Contacts())).Middle(), AreaField("address", "Address", who.Address), AreaField("note", "Note", who.Note),
@@ -194,7 +207,6 @@ func (s *Server) showCustomerForm(c *gin.Context, status int, who *customer.Cust
 			DateField("exempt.from", "From", ex.From), DateField("exempt.to", "Until", ex.To),
 		})},
 	}
-	s.formPage(c, status, p)
 }
 
 func (s *Server) saveCustomer(c *gin.Context) {
@@ -289,6 +301,14 @@ func (s *Server) showInstrumentForm(c *gin.Context, status int, in *customer.Ins
 	p.Groups = instrumentGroups(in)
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
+	}
+	if clashed(errs) && in.ID != 0 {
+		now, err := s.Read.InstrumentByID(c.Request.Context(), in.ID)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.beside(instrumentGroups(now), now.Version)
 	}
 	s.formPage(c, status, p)
 }
