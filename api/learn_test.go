@@ -22,6 +22,7 @@ func (h *house) glue(minutes int) {
 	bench.post(t+"/clock-on", nil).is(200)
 	h.clock.pass(time.Duration(minutes) * time.Minute)
 	bench.post(t+"/finish", nil).is(200)
+	h.clock.pass(24*time.Hour - time.Duration(minutes)*time.Minute)
 }
 
 func TestLearnedMinutesAreAdopted(t *testing.T) {

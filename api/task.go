@@ -145,7 +145,9 @@ type clockOnIn struct {
 }
 
 type clockOnOrder struct {
-	SwitchOver bool `json:"switch_over,omitempty" doc:"Stop your clock where it runs now, instead of refusing"`
+	SwitchOver bool       `json:"switch_over,omitempty" doc:"Stop your clock where it runs now, instead of refusing. One that ran on overnight is refused all the same: tell when it stopped"`
+	StoppedAt  *time.Time `json:"stopped_at,omitempty" doc:"When your clock elsewhere truly stopped; the longer stretch stays on record"`
+	StoppedWhy string     `json:"stopped_why,omitempty" maxLength:"200" doc:"Why it ran on; needed with stopped_at"`
 }
 
 type dropIn struct {
@@ -212,6 +214,9 @@ func (a *API) taskRoutes() {
 	o = operation{noun: "tasks", act: workshop.ActClock}
 	o.path, o.id, o.summary = task+"/clock-on", "clock_on", "Start your clock on a task"
 	change(a, o, func(ctx context.Context, by domain.Actor, id domain.JobID, in *clockOnIn) error {
+		if in.Body != nil && in.Body.StoppedAt != nil {
+			return a.work.ClockOnAfter(ctx, by, id, in.task(), workshop.Stopped{At: *in.Body.StoppedAt, Reason: in.Body.StoppedWhy})
+		}
 		return a.work.ClockOn(ctx, by, id, in.task(), in.Body != nil && in.Body.SwitchOver)
 	})
 	o.path, o.id, o.summary = task+"/clock-off", "clock_off", "Stop your clock on a task"

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -152,11 +153,16 @@ func (s *Server) forgotten(c *gin.Context, clocks []workshop.ClockRow, staff []w
 	var out []Link
 	for _, f := range workshop.ForgottenClocks(clocks, staff, shop, s.now()) {
 		if f.Staff == who.Staff || who.Wears(domain.Owner) {
-			end := f.Closed.In(shop.Location()).Format(localMoment)
-			out = append(out, Link{Href: taskPath(f.Job, f.Task) + fmt.Sprintf("?stopped=%s&who=%d#time", url.QueryEscape(end), f.Staff), Text: f.Text(shop.Location(), who.Staff)})
+			out = append(out, Link{Href: forgottenPath(f, shop.Location()), Text: f.Text(shop.Location(), who.Staff)})
 		}
 	}
 	return out
+}
+
+// forgottenPath is where a clock that ran on is put right, with its closing time.
+func forgottenPath(f workshop.Forgotten, zone *time.Location) string {
+	end := f.Closed.In(zone).Format(localMoment)
+	return taskPath(f.Job, f.Task) + fmt.Sprintf("?stopped=%s&who=%d#time", url.QueryEscape(end), f.Staff)
 }
 
 func (s *Server) clockLine(c *gin.Context, k workshop.ClockRow) ClockLine {

@@ -70,7 +70,8 @@ func workedOn(code, unit string, quantity, n int, times float64, editions map[st
 	return out
 }
 
-// glued does the crack of 60 mm of one more guitar in so many minutes.
+// glued does the crack of 60 mm of one more guitar in so many minutes, and lets a day
+// pass.
 func (s *openShop) glued(minutes int) {
 	s.Helper()
 	ctx, id := s.Context(), s.surveyed()
@@ -83,6 +84,7 @@ func (s *openShop) glued(minutes int) {
 	s.must(s.work.ClockOn(ctx, s.owner, id, j.Tasks[0].ID, false))
 	s.clock.now = s.clock.now.Add(time.Duration(minutes) * time.Minute)
 	s.must(s.work.Finish(ctx, s.owner, id, j.Tasks[0].ID))
+	s.clock.now = s.clock.now.Add(24*time.Hour - time.Duration(minutes)*time.Minute)
 }
 
 // adoptForm is what the page would send to adopt a template's minutes.

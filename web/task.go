@@ -375,6 +375,7 @@ func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which st
 		if k.Task != p.Task.ID {
 			continue
 		}
+		own := k.Staff == actor(c).Staff || actor(c).Wears(domain.Owner)
 		line := ClockingLine{ID: k.ID, Who: k.Name, When: DayHour(k.Start.In(zone)), Minutes: "running", Replaced: !counted[k.ID], Corrected: k.Replaces != 0, Reason: k.Reason, Key: NewKey()}
 		end := s.now()
 		if !k.End.IsZero() {
@@ -395,6 +396,9 @@ func (s *Server) fillClockings(c *gin.Context, p *TaskPage, j *job.Job, which st
 			{Kind: "datetime-local", Name: "start", Label: "Began", Value: from, Width: "middle", Needed: true},
 			{Kind: "datetime-local", Name: "end", Label: "Ended", Value: to, Width: "middle", Needed: true},
 			TextField("reason", "Why it was wrong", reason).Need().Limit(200),
+		}
+		if !own {
+			line.Fields = nil
 		}
 		for n := range line.Fields {
 			line.Fields[n].Scope = scope

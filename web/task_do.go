@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -23,7 +24,11 @@ func ids(c *gin.Context) (domain.JobID, domain.TaskID) {
 // again with what is wrong, or the error page.
 func (s *Server) doneTask(c *gin.Context, err error, which, text string) {
 	id, task := ids(c)
+	var left *workshop.ForgottenError
 	switch {
+	case errors.As(err, &left):
+		s.say(c, left.Error())
+		Go(c, forgottenPath(left.Forgotten, left.Zone))
 	case domain.KindOf(err) == domain.Invalid, domain.KindOf(err) == domain.Conflict && len(domain.FieldsOf(err)) > 0:
 		s.showTask(c, http.StatusUnprocessableEntity, fieldErrors(err), which)
 	case err != nil:
@@ -40,7 +45,16 @@ func (s *Server) clock(c *gin.Context) {
 		s.doneTask(c, s.Work.ClockOff(keyed(c), actor(c), id, task), "", "Your clock is stopped.")
 		return
 	}
+	if form(c, "forgot") == "yes" {
+		s.clockAfter(c, id, task)
+		return
+	}
 	err := s.Work.ClockOn(keyed(c), actor(c), id, task, form(c, "over") == "yes")
+	var left *workshop.ForgottenError
+	if errors.As(err, &left) {
+		s.askEnd(c, http.StatusConflict, &left.Forgotten, nil)
+		return
+	}
 	if domain.KindOf(err) == domain.Conflict && form(c, "over") != "yes" {
 		if other := s.runningElsewhere(c, task); other != nil {
 			s.offerSwitch(c, id, task, other)
@@ -48,6 +62,67 @@ func (s *Server) clock(c *gin.Context) {
 		}
 	}
 	s.doneTask(c, err, "", "Your clock runs.")
+}
+
+// clockAfter starts the clock here once the person said when the one elsewhere stopped.
+func (s *Server) clockAfter(c *gin.Context, id domain.JobID, task domain.TaskID) {
+	f := domain.Fields{}
+	end, err := s.moment(form(c, "end"))
+	f.AddErr("end", err)
+	if err == nil && end.IsZero() {
+		f.Add("end", "is needed: when did the clock stop?")
+	}
+	if err = f.Err(); err == nil {
+		err = s.Work.ClockOnAfter(keyed(c), actor(c), id, task, workshop.Stopped{At: end, Reason: form(c, "reason")})
+	}
+	if domain.KindOf(err) == domain.Invalid {
+		if left := s.forgottenOf(c); left != nil {
+			s.askEnd(c, http.StatusUnprocessableEntity, left, fieldErrors(err))
+			return
+		}
+	}
+	s.doneTask(c, err, "", "Put right; your clock runs here now.")
+}
+
+// forgottenOf is the reader's own clock that ran on, nil for none.
+func (s *Server) forgottenOf(c *gin.Context) *workshop.Forgotten {
+	ctx := c.Request.Context()
+	shop, err := s.Read.ShopSettings(ctx)
+	if err != nil {
+		return nil
+	}
+	clocks, err := s.Read.RunningClocks(ctx)
+	if err != nil {
+		return nil
+	}
+	staff, err := s.Read.StaffList(ctx)
+	if err != nil {
+		return nil
+	}
+	for _, f := range workshop.ForgottenClocks(clocks, staff, shop, s.now()) {
+		if f.Staff == actor(c).Staff {
+			return &f
+		}
+	}
+	return nil
+}
+
+// askEnd asks when a clock that ran on overnight truly stopped, with what was typed.
+func (s *Server) askEnd(c *gin.Context, status int, left *workshop.Forgotten, errs domain.Fields) {
+	id, task := ids(c)
+	p := &SwitchPage{Page: s.frame(c, "Your clock ran on", domain.Bench), Action: taskPath(id, task) + "/clock", Back: taskPath(left.Job, left.Task), Forgot: true}
+	p.Errors = errs
+	p.Other = fmt.Sprintf("%s, tag %d", left.What, left.Tag)
+	p.Answer = left.Text(s.zone.Load(), actor(c).Staff)
+	end, reason := left.Closed.In(s.zone.Load()).Format(localMoment), ""
+	if errs != nil {
+		end, reason = form(c, "end"), form(c, "reason")
+	}
+	p.Fields = markAll(errs, []Field{
+		{Kind: "datetime-local", Name: "end", Label: "It stopped", Value: end, Width: "middle", Needed: true},
+		TextField("reason", "Why it ran on", reason).Need().Limit(200),
+	})
+	s.page(c, status, "task/switch", p)
 }
 
 // runningElsewhere is the reader's clock on another task, nil for none.
@@ -69,6 +144,8 @@ type SwitchPage struct {
 	Page
 	Action, Back string
 	Other        string
+	Forgot       bool    // the clock ran on overnight: its end is asked for
+	Fields       []Field // of that
 }
 
 func (s *Server) offerSwitch(c *gin.Context, id domain.JobID, task domain.TaskID, other *workshop.ClockRow) {

@@ -146,56 +146,24 @@ func (w *Workshop) NoteSurvey(ctx context.Context, by domain.Actor, s job.Survey
 // ClockOn starts the clock of by on a task. When it runs on another job,
 // switchOver stops it there; else that is a conflict.
 func (w *Workshop) ClockOn(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, switchOver bool) error {
-	return w.onJob(ctx, by, ActClock, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
-		if err := w.clockOffElsewhere(ctx, tx, by, j, switchOver, at); err != nil {
-			return did{}, err
-		}
-		t, err := j.Task(task)
-		if err != nil {
-			return did{}, err
-		}
-		return did{what: "clocked on: " + t.Name}, j.ClockOn(task, by, at)
-	})
+	return w.clockOn(ctx, by, id, task, switchOver, Stopped{})
 }
 
-func (w *Workshop) clockOffElsewhere(ctx context.Context, tx Tx, by domain.Actor, here *job.Job, switchOver bool, at time.Time) error {
-	other, task, err := tx.RunningElsewhere(ctx, by.Staff)
-	if err != nil || other == 0 {
-		return err
-	}
-	j := here
-	if other != here.ID {
-		if j, err = tx.Job(ctx, other); err != nil {
-			return err
-		}
-	}
-	t, err := j.Task(task)
-	if err != nil {
-		return err
-	}
-	if !switchOver {
-		return domain.Conflictf("your clock runs on tag %d, %s; stop it there, or switch over", j.Tag, t.Name)
-	}
-	if err := j.ClockOff(task, by, at); err != nil {
-		return err
-	}
-	if err := tx.SaveJob(ctx, j); err != nil {
-		return err
-	}
-	return note(ctx, tx, j.ID, by, at, "clocked off: "+t.Name, "", "switched over")
-}
-
-// ClockOff stops the clock of by on a task.
+// ClockOff stops the clock of by on a task. One that ran on overnight is a
+// [ForgottenError]: it is put right by [Workshop.CorrectClocking].
 func (w *Workshop) ClockOff(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
-	return w.onJob(ctx, by, ActClock, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+	return w.onJob(ctx, by, ActClock, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		t, err := j.Task(task)
 		if err != nil {
+			return did{}, err
+		}
+		if err := notOvernight(ctx, tx, j, by, task, at); err != nil {
 			return did{}, err
 		}
 		if err := j.ClockOff(task, by, at); err != nil {
 			return did{}, err
 		}
-		return did{what: "clocked off: " + t.Name, after: fmt.Sprintf("%d min on it so far", j.Minutes(task, at))}, nil
+		return did{what: "clocked off: " + t.Name, after: clockedMinutes(j, task, at)}, nil
 	})
 }
 
@@ -204,6 +172,9 @@ func (w *Workshop) CorrectClocking(ctx context.Context, by domain.Actor, id doma
 	return w.onJob(ctx, by, ActCorrect, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
 		if end.After(at) {
 			return did{}, &domain.Error{Kind: domain.Invalid, Text: "the end lies in the future", Fields: domain.Fields{"end": "must not lie in the future"}}
+		}
+		if err := mayCorrect(j, c, by); err != nil {
+			return did{}, err
 		}
 		before := j.Minutes(0, at)
 		if err := j.CorrectClocking(c, domain.Moment(start), domain.Moment(end), reason, by); err != nil {
@@ -215,7 +186,10 @@ func (w *Workshop) CorrectClocking(ctx context.Context, by domain.Actor, id doma
 
 // StartWait notes that a task, or with task 0 the job, waits.
 func (w *Workshop) StartWait(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID, kind string, until time.Time, text string) error {
-	return w.onJob(ctx, by, ActWait, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+	return w.onJob(ctx, by, ActWait, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
+		if err := notOvernight(ctx, tx, j, by, task, at); err != nil {
+			return did{}, err
+		}
 		if !until.IsZero() {
 			until = domain.Moment(until)
 		}
@@ -366,6 +340,9 @@ func (w *Workshop) PutBack(ctx context.Context, by domain.Actor, id domain.JobID
 // Finish marks a task as done. What it reserved and did not use is free again.
 func (w *Workshop) Finish(ctx context.Context, by domain.Actor, id domain.JobID, task domain.TaskID) error {
 	return w.onTask(ctx, by, id, task, "finished ", func(tx Tx, j *job.Job, at time.Time) error {
+		if err := notOvernight(ctx, tx, j, by, task, at); err != nil {
+			return err
+		}
 		if err := j.Finish(task, by, at); err != nil {
 			return err
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 	"testing"
+	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/quote"
@@ -39,7 +40,7 @@ func (t diaryTx) Note(ctx context.Context, e *workshop.Entry) error {
 	return t.Tx.Note(ctx, e)
 }
 
-// cracked glues n cracks of 60 mm, each in so many minutes.
+// cracked glues n cracks of 60 mm, one a day, each in so many minutes.
 func (h *house) cracked(n, minutes int) {
 	h.t.Helper()
 	for range n {
@@ -48,6 +49,7 @@ func (h *house) cracked(n, minutes int) {
 		q := h.said(id, glued(false))
 		h.must(h.work.AnswerQuote(h.ctx, h.counter, q, quote.Answer{Outcome: quote.Whole, Who: "M. Oduya", Channel: "phone"}, nil))
 		h.worked(id, "CG", minutes)
+		h.clock.pass(24*time.Hour - time.Duration(minutes)*time.Minute)
 	}
 }
 
