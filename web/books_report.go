@@ -208,7 +208,7 @@ func (s *Server) entries(c *gin.Context) {
 		return
 	}
 	p := &ReportPage{Page: s.frame(c, b.Table.Title, domain.Owner), Warn: Caution{Text: billing.TaxNote}}
-	p.Answer = fmt.Sprintf("%s: they come to %s.", Plural(b.Count, "line", "lines"), b.Sum)
+	p.Answer = fmt.Sprintf("%s: they come to %s.", Plural(b.Count, "line", "lines"), shop.Currency.Show(b.Sum))
 	p.Table = reportTable(&b.Table, shop.Currency)
 	p.Ways = []Link{{Href: entriesPath + "/file.csv?" + c.Request.URL.RawQuery, Text: "All as CSV"}, {Href: booksPath, Text: "Books"}}
 	if b.Count > len(b.Table.Rows) {

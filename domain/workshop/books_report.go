@@ -7,6 +7,7 @@ import (
 
 	"winterbench/domain"
 	"winterbench/domain/billing"
+	"winterbench/domain/money"
 )
 
 // Report is one of the accountant's reports.
@@ -174,7 +175,7 @@ func (r reader) statement() (billing.Table, error) {
 type BehindFigure struct {
 	Table billing.Table
 	Count int // of all lines; the table holds those of the page
-	Sum   string
+	Sum   money.Amount
 }
 
 // ReadBehind reads the lines behind a figure, one page of them; a page of limit 0
@@ -188,22 +189,22 @@ func ReadBehind(ctx context.Context, read Queries, by domain.Actor, l billing.Li
 		return nil, err
 	}
 	if l.Paid {
-		return readTaxPaid(ctx, read, shop, l)
+		return readTaxPaid(ctx, read, l)
 	}
 	lines, n, sum, err := read.JournalLines(ctx, l, p)
 	if err != nil {
 		return nil, err
 	}
-	b := &BehindFigure{Table: billing.JournalTable(lines), Count: n, Sum: shop.Currency.Show(sum)}
+	b := &BehindFigure{Table: billing.JournalTable(lines), Count: n, Sum: sum}
 	b.Table.Name, b.Table.Title = "entries", "Lines behind a figure"
-	b.Table.Answer = fmt.Sprintf("%d postings come to %s.", n, b.Sum)
+	b.Table.Answer = fmt.Sprintf("%d postings come to %s.", n, shop.Currency.Show(sum))
 	if len(lines) < n {
 		b.Table.Total = nil
 	}
 	return b, nil
 }
 
-func readTaxPaid(ctx context.Context, read Queries, shop *Shop, l billing.Lines) (*BehindFigure, error) {
+func readTaxPaid(ctx context.Context, read Queries, l billing.Lines) (*BehindFigure, error) {
 	f := domain.Fields{}
 	for name, d := range map[string]domain.Date{"from": l.From, "to": l.To} {
 		if _, err := domain.ParseDate(string(d)); err != nil {
@@ -218,5 +219,5 @@ func readTaxPaid(ctx context.Context, read Queries, shop *Shop, l billing.Lines)
 		return nil, err
 	}
 	t := billing.TaxPaidLineTable(billing.TaxPaidLines(moves), l)
-	return &BehindFigure{Table: t, Count: len(t.Rows), Sum: shop.Currency.Show(t.Total[len(t.Total)-1].Amount)}, nil
+	return &BehindFigure{Table: t, Count: len(t.Rows), Sum: t.Total[len(t.Total)-1].Amount}, nil
 }
