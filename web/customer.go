@@ -111,6 +111,9 @@ func (s *Server) customer(c *gin.Context) {
 	case workshop.May(actor(c), workshop.ActErase) == nil:
 		p.Rights = []Link{{Href: customerPath(id) + "/everything.zip", Text: "Everything kept on them"}, {Href: customerPath(id) + "/erase", Text: "Erase"}}
 	}
+	if workshop.May(actor(c), workshop.ActMoney) == nil {
+		p.Rights = append([]Link{{Href: customerPath(id) + "/account", Text: "What they owe"}}, p.Rights...)
+	}
 	if who.Exempt != nil {
 		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
 	}

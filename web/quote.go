@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -116,6 +117,8 @@ func (s *Server) useBuilder(c *gin.Context) {
 		d.addPart()
 	case do == "add-free":
 		d.addFree()
+	case strings.HasPrefix(do, "extra-"):
+		s.addExtra(c, d, quote.Extra(strings.TrimPrefix(do, "extra-")))
 	case do == "save":
 		s.saveDraft(c, d)
 		return

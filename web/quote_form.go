@@ -253,6 +253,37 @@ func (d *drafting) addFree() {
 	d.add = adding{parts: d.add.parts}
 }
 
+// addExtra puts a line of the shop's rules on the sheet, reckoned from what stands on
+// it. It becomes a row like any other.
+func (s *Server) addExtra(c *gin.Context, d *drafting, x quote.Extra) {
+	q, err := s.Work.PriceQuote(c.Request.Context(), actor(c), d.Job.ID, d.sheet)
+	var row quote.Row
+	if err == nil {
+		row, err = quote.ExtraRow(x, &q, d.Shop.Counter.Charges, d.Shop.Profile.Rounding.Mode)
+	}
+	if err != nil {
+		for name, text := range fieldErrors(err) {
+			d.errs.Add(name, "%s", text)
+		}
+		return
+	}
+	d.sheet.Rows = append(d.sheet.Rows, row)
+}
+
+// extras offers the lines for which the settings have a rule.
+func extras(k quote.Charges) []Option {
+	var out []Option
+	for _, x := range []struct {
+		extra quote.Extra
+		on    bool
+	}{{quote.Supplies, k.Supplies.Sign() > 0}, {quote.Rush, k.Rush.Sign() > 0}, {quote.Minimum, k.Minimum > 0}} {
+		if x.on {
+			out = append(out, Option{Value: "extra-" + string(x.extra), Label: quote.ExtraName(x.extra)})
+		}
+	}
+	return out
+}
+
 // splint puts a splint on the sheet for the hold whose crack will not close.
 func (d *drafting) splint(typed string, now time.Time) {
 	for i := range d.Job.Holds {

@@ -34,6 +34,7 @@ func (d *drafting) addForms(p *QuotePage) {
 		Count: Field{Kind: "text", Name: "add_count", Label: "How much", Value: a.count, Keys: "decimal", Width: "short", Help: "1 when empty"},
 		Price: MoneyField("add_price", "Price for one", a.price, d.Shop.Currency.Code).Marked(errs),
 		Open:  a.name+a.price != "" || errs["add_name"]+errs["add_price"] != "",
+		Rules: extras(d.Shop.Counter.Charges),
 	}
 }
 

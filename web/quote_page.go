@@ -79,6 +79,7 @@ type (
 	AddFree struct {
 		Name, Kind, Count, Price Field
 		Open                     bool
+		Rules                    []Option // lines that the settings have a rule for
 	}
 )
 
