@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 
@@ -370,5 +371,26 @@ func TestStockAndWorkInProgressAsTables(t *testing.T) {
 	}
 	if first, _ := MonthDays("soon"); first != "" {
 		t.Errorf("no month begins on %s", first)
+	}
+}
+
+// The column list of the documentation is that of the reports.
+func TestEveryColumnIsDocumented(t *testing.T) {
+	doc, err := os.ReadFile("../../docs/books.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range ReportColumns() {
+		want := "### " + table.Name + "\n\n| column | meaning |\n| --- | --- |\n"
+		for _, c := range table.Columns {
+			meaning := c.Meaning
+			if c.Money {
+				meaning += " (amount)"
+			}
+			want += "| `" + c.Name + "` | " + meaning + " |\n"
+		}
+		if !strings.Contains(string(doc), want) {
+			t.Errorf("docs/books.md should hold\n%s", want)
+		}
 	}
 }

@@ -101,3 +101,14 @@ func total(head string, columns []Column, rows []Row) []Cell {
 	}
 	return out
 }
+
+// ReportColumns lists the columns of every report, for the documentation: tables
+// without rows.
+func ReportColumns() []Table {
+	return []Table{
+		{Name: "trial-balance", Columns: trialColumns}, {Name: "sales-tax", Columns: taxColumns}, {Name: "sales-tax-paid", Columns: taxPaidColumns},
+		{Name: "sales-tax-paid-lines", Columns: taxPaidLineColumns}, {Name: "receivables", Columns: ageColumns}, {Name: "stock", Columns: shelfColumns},
+		{Name: "work-in-progress", Columns: progressColumns}, {Name: "margin", Columns: marginColumns}, {Name: "journal", Columns: journalColumns},
+		{Name: "statement", Columns: statementColumns},
+	}
+}
