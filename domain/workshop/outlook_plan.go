@@ -277,6 +277,33 @@ func RouteOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f F
 	if j == nil {
 		j, key = &job.Job{}, quoteKey
 	}
+	if !agreeTo(j, q, shelf, caseRH, f.Now) {
+		return queue.Job{}, false
+	}
+	out := f.laidOut(j)
+	out.ID = key
+	return out, len(out.Tasks) > 0 && len(out.Tasks) <= queue.MaxTasks
+}
+
+// daysOfQuote is what waits are still to come when a quote is agreed to now on a job
+// that is under way; nil for another.
+func daysOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f Facts) *templates.Days {
+	j := underWay(q.Job, f)
+	if j == nil || !agreeTo(j, q, shelf, caseRH, f.Now) {
+		return nil
+	}
+	var held *hold.Judgement
+	if h := j.OpenHold(); h != nil {
+		says := Judge(h, j, f.Shop.Hold, f.Prior, f.Now)
+		held = &says
+	}
+	days := daysAhead(j, q, held, f.Now)
+	return &days
+}
+
+// agreeTo puts the tasks of a quote on a copy of a job as if all were agreed; false
+// when they cannot be planned.
+func agreeTo(j *job.Job, q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, now time.Time) bool {
 	draft := *q
 	draft.Lines = slices.Clone(q.Lines)
 	next := domain.TaskID(1)
@@ -290,8 +317,8 @@ func RouteOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f F
 			l.Task = 0
 		}
 	}
-	if _, err := quote.Plan(j, &draft, shelf, caseRH, f.Now); err != nil {
-		return queue.Job{}, false
+	if _, err := quote.Plan(j, &draft, shelf, caseRH, now); err != nil {
+		return false
 	}
 	for i := range j.Tasks {
 		if j.Tasks[i].ID == 0 {
@@ -299,9 +326,7 @@ func RouteOfQuote(q *quote.Quote, shelf quote.Shelf, caseRH decimal.Decimal, f F
 			next++
 		}
 	}
-	out := f.laidOut(j)
-	out.ID = key
-	return out, len(out.Tasks) > 0 && len(out.Tasks) <= queue.MaxTasks
+	return true
 }
 
 // underWay is a copy of an agreed job whose tasks may be changed; nil for one that

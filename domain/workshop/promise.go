@@ -141,10 +141,15 @@ func WindowOfQuote(q *quote.Quote, a *Asked, shop *Shop, now time.Time) Window {
 	if a != nil && a.Trouble == "" {
 		return a.Promise.Days(shop, now)
 	}
-	w := WindowFrom(shop.Today(now), q.Days)
-	if a != nil {
-		w.Because = a.Trouble
+	if a == nil {
+		return WindowFrom(shop.Today(now), q.Days)
 	}
+	days := q.Days
+	if a.Ahead != nil {
+		days = *a.Ahead
+	}
+	w := WindowFrom(shop.Today(now), days)
+	w.Because = a.Trouble
 	return w
 }
 

@@ -58,7 +58,7 @@ func TestTheWorstPromiseIsCalledFirst(t *testing.T) {
 	delete(rows, 4)
 	delete(promises, 5)
 	q := Queue{Shop: f.Shop, Now: monday}
-	q.fill(f, promises, rows)
+	q.fill(f, promises, rows, nil)
 	order := func(rows []QueueRow) (out []domain.JobID) {
 		for _, r := range rows {
 			out = append(out, r.JobRow.ID)

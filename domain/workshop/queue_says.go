@@ -33,14 +33,33 @@ type Queue struct {
 type QueueRow struct {
 	JobRow  JobRow
 	Promise Promise
-	Likely  domain.Date // the day of P50, or the next on which the shop is open
-	Steps   []QueueStep // what is still to come, to P50
+	Likely  domain.Date   // the day of P50, or the next on which the shop is open
+	Steps   []QueueStep   // what is still to come, to P50
+	Told    *queue.Window // when the day was said; nil when nobody played the queue then
+	Moved   int           // open days by which P80 is later now than when the day was said; 0 for none
 }
 
-// InDanger reports whether the promise is in danger: with one play in five or more
-// ending after the day that was said, or that day over.
+// quietDays is by how many open days a window may move before anybody is told: less
+// is the noise of the draw. Source: the study behind docs/queue.md.
+const quietDays = 2
+
+// InDanger reports whether the promise is in danger: one play in five or more ends
+// after the day, and it is likely too late, or its window moved by more than two open
+// days since the day was said.
 func (r QueueRow) InDanger(zone *time.Location) bool {
-	return r.JobRow.Promised != "" && r.Promise.P80.After(r.due(zone))
+	if r.JobRow.Promised == "" || !r.Promise.P80.After(r.due(zone)) {
+		return false
+	}
+	return r.Moved > quietDays || r.lost(zone) || r.likelyPassed(zone) && !r.risked(zone)
+}
+
+// lost reports whether hardly any play keeps the day, as when it is over.
+func (r QueueRow) lost(zone *time.Location) bool { return r.Promise.P20.After(r.due(zone)) }
+
+// risked reports whether the day was said with less than eight chances in ten: then
+// that it is as likely passed as kept is no news.
+func (r QueueRow) risked(zone *time.Location) bool {
+	return r.Told != nil && r.Told.P80.After(r.due(zone))
 }
 
 // likelyPassed reports whether half of the plays or more end after the day.
@@ -76,7 +95,11 @@ func (o *Outlook) Queue(ctx context.Context) (*Queue, error) {
 	if err != nil {
 		return nil, err
 	}
-	out.fill(f, promises, rows)
+	told, err := o.told(ctx, f)
+	if err != nil {
+		return nil, err
+	}
+	out.fill(f, promises, rows, told)
 	return out, nil
 }
 
@@ -97,7 +120,7 @@ func openRows(ctx context.Context, read Queries) (map[domain.JobID]JobRow, error
 	}
 }
 
-func (q *Queue) fill(f Facts, promises map[domain.JobID]Promise, rows map[domain.JobID]JobRow) {
+func (q *Queue) fill(f Facts, promises map[domain.JobID]Promise, rows map[domain.JobID]JobRow, told map[domain.JobID]PromiseMade) {
 	zone := q.Shop.Location()
 	for _, j := range f.Jobs {
 		p, known := promises[j.ID]
@@ -105,7 +128,9 @@ func (q *Queue) fill(f Facts, promises map[domain.JobID]Promise, rows map[domain
 		if !known || !open {
 			continue
 		}
-		q.Rows = append(q.Rows, QueueRow{JobRow: row, Promise: p, Likely: p.Likely(q.Shop), Steps: stepsOf(j, p, f)})
+		r := QueueRow{JobRow: row, Promise: p, Likely: p.Likely(q.Shop), Steps: stepsOf(j, p, f)}
+		r.since(told[j.ID], q.Shop)
+		q.Rows = append(q.Rows, r)
 	}
 	slices.SortStableFunc(q.Rows, func(a, b QueueRow) int { return a.Promise.P50.Compare(b.Promise.P50) })
 	for _, r := range q.Rows {
@@ -196,6 +221,10 @@ func (s Said) Sure() string {
 type Asked struct {
 	Promise Promise
 	Trouble string // why nobody knows, and what to change; "" when Promise stands
+
+	// Ahead is, beside Trouble, what waits are still to come on work that is under way:
+	// a hold that runs or is served does not count a second time. nil for new work.
+	Ahead *templates.Days
 }
 
 // Text is the answer in a sentence.
@@ -232,7 +261,7 @@ func (o *Outlook) Ask(ctx context.Context, q *quote.Quote, shelf quote.Shelf, su
 		plan.Jobs = append(plan.Jobs, route)
 	}
 	if text := f.trouble(plan, err); text != "" {
-		return &Asked{Trouble: text}, nil
+		return &Asked{Trouble: text, Ahead: daysOfQuote(q, shelf, caseRH, f)}, nil
 	}
 	return nil, err
 }

@@ -42,7 +42,9 @@ func TestQueueAnswer(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
 		}
 	}
-	for r, want := range map[*QueueRow]bool{&safe: false, &may: true, &will: true} {
+	moved := may
+	moved.Moved = 3
+	for r, want := range map[*QueueRow]bool{&safe: false, &may: false, &moved: true, &will: true} {
 		if got := r.InDanger(time.UTC); got != want {
 			t.Errorf("tag %d in danger: got %v, want %v", r.JobRow.Tag, got, want)
 		}
