@@ -73,11 +73,12 @@ func (s *Server) partGroups(c *gin.Context, part stock.Part, cur money.Currency,
 		name, code, unit, kind, priced, cost, retired = form(c, "name"), form(c, "code"), form(c, "unit"), form(c, "kind"), form(c, "price"), form(c, "cost"), form(c, "retired") == "yes"
 	}
 	kinds := []Option{{Value: "part", Label: "part, fitted and billed"}, {Value: "retail_goods", Label: "goods, sold over the counter"}, {Value: "shop_supplies", Label: "supply, used up and not billed"}}
-	return []Group{{Legend: "The part", Fields: markAll(errs, []Field{
+	groups := []Group{{Legend: "The part", Fields: markAll(errs, []Field{
 		TextField("name", "Name", name).Need().Limit(120), TextField("code", "Code", code).Need().Limit(40).Middle().Hint("Short and stable, such as strings-set."),
 		ChoiceField("unit", "Counted in", unit, Options(stock.Units())), ChoiceField("kind", "Kind", kind, kinds),
-		MoneyField("price", "Price", priced, cur.Code).Need(), MoneyField("cost", "Cost to the shop", cost, cur.Code), CheckField("retired", "no longer offered", retired),
+		MoneyField("price", "Price", priced, cur.Code).Hint("Left alone when a markup makes it."), MoneyField("cost", "Cost to the shop", cost, cur.Code).Hint("What a unit cost last."), CheckField("retired", "no longer offered", retired),
 	})}}
+	return append(groups, s.shelfGroups(c, part, errs)...)
 }
 
 func (s *Server) savePart(c *gin.Context) {
@@ -92,6 +93,7 @@ func (s *Server) savePart(c *gin.Context) {
 		ID: domain.PartID(number(c, "part")), Code: form(c, "code"), Name: form(c, "name"), Unit: form(c, "unit"), Kind: money.LineKind(form(c, "kind")),
 		Price: amountIn(f, c, "price", shop.Currency), Cost: amountIn(f, c, "cost", shop.Currency), Retired: form(c, "retired") == "yes", Version: version,
 	}
+	shelfIn(f, c, &part)
 	f.AddErr("", part.Check())
 	err = joinFields(f)
 	if err == nil {

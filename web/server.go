@@ -78,6 +78,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.photoRoutes(in)
 	s.comebackRoutes(in)
 	s.ownerRoutes(in)
+	s.stockRoutes(in)
 	s.feedRoutes(in)
 	s.queueRoutes(in)
 	s.seasonRoutes(in)
