@@ -114,6 +114,9 @@ func (s *Server) customer(c *gin.Context) {
 	if workshop.May(actor(c), workshop.ActMoney) == nil {
 		p.Rights = append([]Link{{Href: customerPath(id) + "/account", Text: "What they owe"}}, p.Rights...)
 	}
+	if workshop.May(actor(c), workshop.ActReadBalance) == nil {
+		p.Rights = append([]Link{{Href: reportsPath + "/statement?customer=" + strconv.FormatInt(int64(id), 10), Text: "Statement"}}, p.Rights...)
+	}
 	if who.Exempt != nil {
 		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
 	}
