@@ -34,6 +34,7 @@ type openShop struct {
 	handler  http.Handler
 	owner    domain.Actor
 	clock    *handClock
+	routes   gin.RoutesInfo
 }
 
 // handClock is a clock that a test moves on.
@@ -69,7 +70,7 @@ func emptyShop(t *testing.T) *openShop {
 	}
 	engine := gin.New()
 	pages.Register(engine)
-	s.handler = s.sessions.LoadAndSave(engine)
+	s.handler, s.routes = s.sessions.LoadAndSave(engine), engine.Routes()
 	return s
 }
 

@@ -26,6 +26,12 @@ import (
 // printed.
 func started(t *testing.T, c *serveCommand) (string, *bytes.Buffer) {
 	t.Helper()
+	return startedLogged(t, c, io.Discard)
+}
+
+// startedLogged writes the log where it is told.
+func startedLogged(t *testing.T, c *serveCommand, log io.Writer) (string, *bytes.Buffer) {
+	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	address, ended := make(chan string, 1), make(chan error, 1)
 	c.Listen, c.ready = "127.0.0.1:0", func(a string) { address <- a }
@@ -33,7 +39,7 @@ func started(t *testing.T, c *serveCommand) (string, *bytes.Buffer) {
 		c.Photos = filepath.Join(t.TempDir(), "photos")
 	}
 	out := &bytes.Buffer{}
-	go func() { ended <- c.Run(ctx, &terminal{out: out, err: io.Discard}) }()
+	go func() { ended <- c.Run(ctx, &terminal{out: out, err: log}) }()
 	t.Cleanup(func() {
 		stop()
 		if err := <-ended; err != nil {
