@@ -14,6 +14,10 @@ import (
 // sweepEvery is how often sessions that ran out are removed.
 const sweepEvery = 10 * time.Minute
 
+// keysFor is how long an idempotency key is remembered: nobody sends a form again
+// after a month.
+const keysFor = 31 * 24 * time.Hour
+
 // Sessions keeps who is signed in, as the session manager of the pages wants it
 // (scs.CtxStore and scs.IterableCtxStore). Tokens come hashed from the manager.
 type Sessions struct {
@@ -65,10 +69,13 @@ func (s *Sessions) sweep(ctx context.Context) error {
 		return nil
 	}
 	err := s.store.inTx(ctx, func(db *gorm.DB) error {
-		return db.Exec("DELETE FROM sessions WHERE expiry <= ?", at(now)).Error
+		if err := db.Exec("DELETE FROM sessions WHERE expiry <= ?", at(now)).Error; err != nil {
+			return err
+		}
+		return db.Exec("DELETE FROM request_keys WHERE claimed_at <= ?", at(now.Add(-keysFor))).Error
 	})
 	if err != nil {
-		return fmt.Errorf("remove sessions that ran out: %w", err)
+		return fmt.Errorf("remove sessions that ran out and old idempotency keys: %w", err)
 	}
 	return nil
 }

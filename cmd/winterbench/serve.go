@@ -195,6 +195,11 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook 
 	sessions.Lifetime = workshop.MostStay // the stay in it ends before, as the owner set it
 	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.overTLS(), http.SameSiteLaxMode
 	sessions.Cookie.Persist = false // a browser that is closed forgets it
+	sessions.ErrorFunc = func(w http.ResponseWriter, _ *http.Request, err error) {
+		log.Error("the session could not be read or kept", "error", err)
+		w.Header().Set("Retry-After", "2")
+		http.Error(w, "The database cannot be reached at the moment. Send the same again in a moment: what was saved already is not saved twice.", http.StatusServiceUnavailable)
+	}
 	if c.overTLS() {
 		sessions.Cookie.Name = "__Host-winterbench"
 	}

@@ -143,6 +143,13 @@ func settledWith(ctx context.Context, tx Tx, id domain.CustomerID) (string, erro
 	if err != nil {
 		return "", err
 	}
+	credit, err := tx.StoreCredit(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	if credit.Balance > 0 {
+		return "", domain.Conflictf("the shop keeps %s of store credit for this customer; settle it first", shop.Currency.Show(credit.Balance))
+	}
 	var invoices []*billing.Invoice
 	for _, jid := range jobs {
 		j, err := tx.Job(ctx, jid)
