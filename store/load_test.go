@@ -16,6 +16,7 @@ import (
 	"winterbench/domain/job"
 	"winterbench/domain/photo"
 	"winterbench/domain/quote"
+	"winterbench/domain/stock"
 	"winterbench/domain/workshop"
 	"winterbench/domain/workshop/demo"
 	"winterbench/store"
@@ -46,6 +47,8 @@ func beginning(t testing.TB) *workshop.Season {
 	d.Promises = keep(whole.Promises, func(p workshop.PromiseMade) bool { return there[p.Job] })
 	d.Invoices = keep(whole.Invoices, func(v *billing.Invoice) bool { return there[v.Job] })
 	d.Payments = keep(whole.Payments, func(p billing.Payment) bool { return there[p.Job] })
+	d.Moves = keep(whole.Moves, func(m workshop.MoveRow) bool { return there[m.Job] })
+	d.Reservations = keep(whole.Reservations, func(r *stock.Reservation) bool { return there[r.Job] })
 	d.Journal = keep(whole.Journal, func(e billing.Entry) bool { return there[e.Job] })
 	d.Photos = keep(whole.Photos, func(p photo.Photo) bool { return there[p.Job] })
 	d.Diary = keep(whole.Diary, func(e workshop.Entry) bool { return there[e.Job] })
