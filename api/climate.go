@@ -17,18 +17,19 @@ import (
 type climateDoc struct {
 	Version int    `json:"version" doc:"Grows with each change"`
 	Answer  string `json:"answer" doc:"In a sentence"`
-	climateNote
+	ClimateNote
 }
 
-type climateNote struct {
+// ClimateNote is what the owner tells of the climate.
+type ClimateNote struct {
 	Town   string       `json:"town"`
 	Source string       `json:"source,omitempty" doc:"Where the figures are from"`
-	Usual  []monthNote  `json:"usual" minItems:"12" maxItems:"12" doc:"A usual year, January first"`
+	Usual  []MonthNote  `json:"usual" minItems:"12" maxItems:"12" doc:"A usual year, January first"`
 	Past   []monthThere `json:"past,omitempty" maxItems:"240" doc:"Months of certain years as they were measured"`
 }
 
-// monthNote is the outdoor air of a month, by its means.
-type monthNote struct {
+// MonthNote is the outdoor air of a month, by its means.
+type MonthNote struct {
 	Celsius float64 `json:"celsius" minimum:"-60" maximum:"50" doc:"Temperature, to a tenth"`
 	RH      float64 `json:"rh" minimum:"1" maximum:"100" doc:"Relative humidity in percent, to a tenth"`
 }
@@ -36,7 +37,7 @@ type monthNote struct {
 type monthThere struct {
 	Year  int `json:"year" minimum:"1900" maximum:"2200"`
 	Month int `json:"month" minimum:"1" maximum:"12"`
-	monthNote
+	MonthNote
 }
 
 // dryDoc is what the dryness of the town's air says of the arrivals.
@@ -64,24 +65,24 @@ func dryOf(d season.Dry) dryDoc {
 	return out
 }
 
-func monthNoteOf(m season.Month) monthNote { return monthNote{Celsius: m.Celsius, RH: m.RH} }
+func monthNoteOf(m season.Month) MonthNote { return MonthNote{Celsius: m.Celsius, RH: m.RH} }
 
 func climateOf(c *workshop.Climate) climateDoc {
-	out := climateDoc{Version: c.Version, Answer: workshop.ClimateAnswer(c), climateNote: climateNote{Town: c.Town, Source: c.Source, Usual: each(c.Months.Usual[:], monthNoteOf)}}
+	out := climateDoc{Version: c.Version, Answer: workshop.ClimateAnswer(c), ClimateNote: ClimateNote{Town: c.Town, Source: c.Source, Usual: each(c.Months.Usual[:], monthNoteOf)}}
 	for at, m := range c.Months.Past {
-		out.Past = append(out.Past, monthThere{Year: at.Year, Month: at.Month, monthNote: monthNoteOf(m)})
+		out.Past = append(out.Past, monthThere{Year: at.Year, Month: at.Month, MonthNote: monthNoteOf(m)})
 	}
 	slices.SortFunc(out.Past, func(a, b monthThere) int { return cmp.Or(cmp.Compare(a.Year, b.Year), cmp.Compare(a.Month, b.Month)) })
 	return out
 }
 
-func (n climateNote) domain(version int) workshop.Climate {
+func (n ClimateNote) domain(version int) workshop.Climate {
 	out := workshop.Climate{Town: n.Town, Source: n.Source, Version: version, Months: season.Climate{Past: map[season.YearMonth]season.Month{}}}
 	for i, m := range n.Usual {
 		out.Months.Usual[i] = season.Month(m)
 	}
 	for _, m := range n.Past {
-		out.Months.Past[season.YearMonth{Year: m.Year, Month: m.Month}] = season.Month(m.monthNote)
+		out.Months.Past[season.YearMonth{Year: m.Year, Month: m.Month}] = season.Month(m.MonthNote)
 	}
 	return out
 }
@@ -94,25 +95,26 @@ type climateLook struct {
 	Errors  []lineErrorDoc `json:"lines" doc:"The first 100 of those"`
 	Columns string         `json:"columns" doc:"How the file was read"`
 	Refused string         `json:"refused,omitempty" doc:"Why it cannot be kept"`
-	Next    climateNote    `json:"climate" doc:"As it is kept, or would be"`
+	Next    ClimateNote    `json:"climate" doc:"As it is kept, or would be"`
 }
 
 func climateLookOf(l *workshop.ClimateLook) climateLook {
-	out := climateLook{Usual: l.File.Usual, Past: l.File.Past, Wrong: len(l.File.Bad), Columns: l.File.Columns, Refused: l.Why, Next: climateOf(&l.Next).climateNote}
+	out := climateLook{Usual: l.File.Usual, Past: l.File.Past, Wrong: len(l.File.Bad), Columns: l.File.Columns, Refused: l.Why, Next: climateOf(&l.Next).ClimateNote}
 	out.Errors = each(l.File.Bad[:min(100, len(l.File.Bad))], func(b season.BadLine) lineErrorDoc { return lineErrorDoc{Line: b.Line, Text: b.Text} })
 	return out
 }
 
-// guessDoc is what the owner expects of a kind of repair in a week.
+// guessDoc is a guess that stands.
 type guessDoc struct {
 	ID int64 `json:"id"`
-	guessNote
+	GuessNote
 	Foretold *likely `json:"foretold,omitempty" doc:"What is foretold in its place"`
 	By       string  `json:"by"`
 	Made     string  `json:"made" format:"date-time"`
 }
 
-type guessNote struct {
+// GuessNote is what the owner expects of a kind of repair in a week.
+type GuessNote struct {
 	Week   string                `json:"week" format:"date" doc:"A day of the week; its Monday in answers"`
 	Kind   word[repairKindWords] `json:"kind" doc:"Kind of repair"`
 	Jobs   int                   `json:"jobs" minimum:"0" maximum:"1000"`
@@ -122,19 +124,19 @@ type guessNote struct {
 func guessOf(g workshop.ArrivalGuess) guessDoc {
 	return guessDoc{
 		ID: g.ID, By: g.By, Made: g.Made.UTC().Format(time.RFC3339),
-		guessNote: guessNote{Week: string(g.Monday), Kind: word[repairKindWords](g.Kind), Jobs: g.Jobs, Reason: g.Reason},
+		GuessNote: GuessNote{Week: string(g.Monday), Kind: word[repairKindWords](g.Kind), Jobs: g.Jobs, Reason: g.Reason},
 	}
 }
 
 type (
-	climateIn       struct{ Body climateNote }
+	climateIn       struct{ Body ClimateNote }
 	climateImportIn struct {
 		Town    string `query:"town" maxLength:"80" doc:"Left out: the town that is noted"`
 		Source  string `query:"source" maxLength:"200" doc:"Where the figures are from"`
 		DryRun  bool   `query:"dry_run" doc:"Tell what would be kept and keep nothing"`
 		RawBody []byte `contentType:"text/csv"`
 	}
-	guessIn struct{ Body guessNote }
+	guessIn struct{ Body GuessNote }
 	// OnGuess names a guess in the path.
 	OnGuess struct {
 		Guess int64 `path:"guess" minimum:"1" doc:"Identity of the guess"`

@@ -23,6 +23,7 @@ type Curve struct {
 	Today    time.Time     // marked when it is set
 	Second   *SecondUnit   // the figures in another unit as well; nil for none
 	Levels   []CurveLevel  // further lines across, each with its word
+	FromZero bool          // the foot of the drawing is 0
 	Dense    bool          // too many points for dots: a line alone
 	Gap      time.Duration // no line is drawn over a longer silence; 0 for none too long
 	Words    string        // how to read a fit, in place of the usual words
@@ -113,7 +114,7 @@ func (c curveScale) y(v float64) float64 { return 100 - share(v-c.low, c.high-c.
 // Lay computes the drawing; fewer than two points draw no line.
 func (c Curve) Lay() CurveDrawing {
 	d := CurveDrawing{LimitIs: c.LimitIs, Air: c.Air}
-	if len(c.Points) == 0 {
+	if len(c.Points)+len(c.Fit) == 0 {
 		return d
 	}
 	k := c.scale()
@@ -193,8 +194,15 @@ func (c Curve) text(v float64) string {
 
 // scale spans all that is drawn, in time and in value.
 func (c Curve) scale() curveScale {
-	k := curveScale{first: c.Points[0].At, last: c.Points[len(c.Points)-1].At}
-	k.low, k.high = c.Points[0].Value, c.Points[0].Value
+	var k curveScale
+	if n := len(c.Points); n > 0 {
+		k = curveScale{first: c.Points[0].At, last: c.Points[n-1].At, low: c.Points[0].Value, high: c.Points[0].Value}
+	} else {
+		k = curveScale{first: c.Fit[0].At, last: c.Fit[0].At, low: c.Fit[0].Low, high: c.Fit[0].High}
+	}
+	if c.FromZero {
+		k.low = min(k.low, 0)
+	}
 	value := func(v float64) { k.low, k.high = min(k.low, v), max(k.high, v) }
 	for _, p := range c.Points {
 		value(p.Value)

@@ -130,7 +130,7 @@ func spaceOut(weeks []BalanceWeek) {
 // arrivalsPicture draws the jobs of the last year as dots and those ahead as a line
 // within the band of eight weeks in ten.
 func arrivalsPicture(a *workshop.SeasonAhead) Picture {
-	k := &Curve{Unit: "jobs", Marked: "Jobs a week", Today: a.Now.In(a.Shop.Location()), Words: "Dots: jobs agreed in weeks that are over. Line: likely; the band beside it holds eight weeks in ten."}
+	k := &Curve{Unit: "jobs", FromZero: true, Marked: "Jobs a week", Today: a.Now.In(a.Shop.Location()), Words: "Dots: jobs agreed in weeks that are over. Line: likely; the band beside it holds eight weeks in ten."}
 	middle := func(monday domain.Date) time.Time {
 		return monday.AddDays(3).Time(a.Shop.Location()).Add(12 * time.Hour)
 	}

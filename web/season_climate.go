@@ -69,6 +69,7 @@ type climateShown struct {
 	status int
 	errs   domain.Fields
 	typed  bool // the months come from the form
+	winter bool // the winter comes from the form
 	kept   string
 	look   *workshop.ClimateLook
 }
@@ -110,7 +111,14 @@ func (s *Server) showClimate(c *gin.Context, show climateShown) {
 		get = func(name string) string { return c.PostForm(name) }
 	}
 	p.Town, p.Rows = climateFields(get, show.errs)
-	p.Winter, p.Where = winterFields(shop, show.errs), winterWords(shop)
+	winter := *shop
+	if show.winter {
+		winter.Hemisphere = workshop.Hemisphere(form(c, "hemisphere"))
+	}
+	p.Winter, p.Where = winterFields(&winter, show.errs), winterWords(shop)
+	if show.winter {
+		p.Winter[1].Value = form(c, "expected")
+	}
 	p.Import = markAll(show.errs, []Field{
 		FileField("file", "The file", ".csv,.txt,text/csv,text/plain").Hint("a line of column names with month, celsius and rh, and if you like year; comma, semicolon or tab; a line without a year is of the usual year"),
 		func() Field { f := AreaField("text", "Or paste it", form(c, "text")); f.Rows = 4; return f }(),
@@ -245,6 +253,11 @@ func (s *Server) saveClimate(c *gin.Context) {
 	if old != nil {
 		next.Months.Past = old.Months.Past
 	}
+	for name, text := range domain.FieldsOf(next.Check()) {
+		if f[name] == "" {
+			f.Add(name, "%s", text)
+		}
+	}
 	if err = f.Err(); err == nil {
 		err = s.Work.SetClimate(keyed(c), actor(c), next)
 	}
@@ -294,7 +307,7 @@ func (s *Server) saveWinter(c *gin.Context) {
 		err = s.Work.ChangeShop(keyed(c), actor(c), next)
 	}
 	s.answer(c, err, func(errs domain.Fields) {
-		s.showClimate(c, climateShown{status: http.StatusUnprocessableEntity, errs: wholeError(errs, err)})
+		s.showClimate(c, climateShown{status: http.StatusUnprocessableEntity, errs: wholeError(errs, err), winter: true})
 	}, "Saved; the season is worked out anew.", climatePath)
 }
 

@@ -63,8 +63,9 @@ func emptyShop(t *testing.T) *openShop {
 	}
 	t.Cleanup(func() { _ = st.Close() })
 	clock := &handClock{now: time.Date(2026, time.December, 3, 9, 0, 0, 0, time.UTC)}
-	s := &openShop{T: t, work: workshop.New(st, clock, workshop.WithPictures(st.Pictures()), workshop.WithOutlook(workshop.NewOutlook(st, clock))), store: st, sessions: scs.New(), clock: clock}
-	pages, err := New(Config{Work: s.work, Read: st, Outlook: workshop.NewOutlook(st, clock), Sessions: s.sessions, Version: "test", Origin: "http://shop.test"})
+	outlook := workshop.NewOutlook(st, clock)
+	s := &openShop{T: t, work: workshop.New(st, clock, workshop.WithPictures(st.Pictures()), workshop.WithOutlook(outlook)), store: st, sessions: scs.New(), clock: clock}
+	pages, err := New(Config{Work: s.work, Read: st, Outlook: outlook, Sessions: s.sessions, Version: "test", Origin: "http://shop.test"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,7 @@ type ClimateTx interface {
 // an Invalid error that names each wrong field.
 func (w *Workshop) SetClimate(ctx context.Context, by domain.Actor, c Climate) error {
 	_, err := w.do(ctx, by, ActClimate, func(tx Tx, at time.Time) (int64, error) {
-		if err := c.check(); err != nil {
+		if err := c.Check(); err != nil {
 			return 0, err
 		}
 		old, err := tx.TownClimate(ctx)
@@ -78,8 +78,8 @@ func (w *Workshop) ForgetClimate(ctx context.Context, by domain.Actor, version i
 	return w.changed(err)
 }
 
-// check trims the texts and returns an Invalid error that names each wrong field.
-func (c *Climate) check() error {
+// Check trims the texts and returns an Invalid error that names each wrong field.
+func (c *Climate) Check() error {
 	f := domain.Fields{}
 	c.Town = domain.Line(f, "town", c.Town, 80, true)
 	c.Source = domain.Line(f, "source", c.Source, 200, false)
