@@ -30,6 +30,13 @@ type invoiceDoc struct {
 	Note     string        `json:"note"`
 	IssuedBy string        `json:"issued_by"`
 	IssuedAt *time.Time    `json:"issued_at"`
+
+	DueOn    string      `json:"due_on" doc:"Last day to pay, on account; empty: at once"`
+	Payer    *int64      `json:"payer" doc:"Customer who pays all but the own part, such as an insurer"`
+	OwnPart  string      `json:"own_part" doc:"Of the total, the customer's own, when another pays"`
+	PayerRef string      `json:"payer_reference"`
+	Credits  []creditDoc `json:"credits" doc:"Credit notes that take it back, oldest first"`
+	GivenUp  string      `json:"given_up" doc:"Of it, as a debt that was written off"`
 }
 
 type invoiceLine struct {
@@ -58,6 +65,11 @@ func invoiceOf(inv *billing.Invoice) invoiceDoc {
 			}
 		}),
 	}
+	doc.DueOn, doc.Payer, doc.OwnPart, doc.PayerRef, doc.GivenUp = string(inv.DueOn), identity(inv.Payer), c.Text(inv.OwnPart), inv.PayerRef, c.Text(0)
+	doc.Credits = each(inv.Credits, func(n billing.CreditNote) creditDoc { return creditOf(n, c) })
+	if inv.WriteOff != nil {
+		doc.GivenUp = c.Text(inv.WriteOff.Amount)
+	}
 	if inv.Quote != 0 {
 		text := c.Text(inv.Limit)
 		doc.Limit = &text
@@ -74,6 +86,9 @@ type invoiceRow struct {
 	Name   string `json:"name" doc:"Of the customer"`
 	Total  string `json:"total"`
 	Paid   string `json:"paid"`
+
+	Credited string `json:"credited" doc:"By credit notes, and given up"`
+	Due      string `json:"due" doc:"Negative: to be given back"`
 }
 
 // invoiceOrder is what the counter decides when a bill is drawn up.
@@ -82,6 +97,12 @@ type invoiceOrder struct {
 	Reason      string `json:"reason,omitempty" doc:"Needed with a discount"`
 	KeepToLimit bool   `json:"keep_to_limit,omitempty" doc:"Charge no more than was agreed, as a discount"`
 	Note        string `json:"note,omitempty"`
+
+	PayBy    string `json:"pay_by,omitempty" doc:"Tender whose surcharge is added, if the settings have one; the customer was told"`
+	Storage  bool   `json:"storage,omitempty" doc:"Charge storage by the shop's rule, where it was agreed in writing"`
+	Payer    int64  `json:"payer,omitempty" minimum:"0" doc:"Customer who pays all but the own part, such as an insurer"`
+	OwnPart  string `json:"own_part,omitempty" doc:"The customer's own part, when another pays"`
+	PayerRef string `json:"payer_reference,omitempty" doc:"Such as the number of a claim"`
 }
 
 type invoiceIn struct {
@@ -104,12 +125,17 @@ type paymentDoc struct {
 	Receipt   int                `json:"receipt" doc:"Number of the receipt"`
 	At        time.Time          `json:"at"`
 	By        string             `json:"by"`
+
+	Tip     string `json:"tip" doc:"Besides the amount, for the staff"`
+	Kept    string `json:"kept_as_credit" doc:"Besides the amount, kept as the customer's store credit"`
+	ByPayer bool   `json:"by_payer" doc:"By who is billed in place of the customer"`
 }
 
 func paymentOf(p billing.Payment, c money.Currency) paymentDoc {
 	return paymentDoc{
 		ID: int64(p.ID), Job: int64(p.Job), Invoice: identity(p.Invoice), Kind: word[paymentWords](p.Kind), Tender: word[tenderWords](p.Tender),
 		Amount: c.Text(p.Amount), Rounding: c.Text(p.Rounding), Given: c.Text(p.Given), Change: c.Text(p.Change), Reference: p.Reference, Receipt: p.Receipt, At: p.At.UTC(), By: p.By,
+		Tip: c.Text(p.Tip), Kept: c.Text(p.Kept), ByPayer: p.ByPayer,
 	}
 }
 
@@ -130,6 +156,9 @@ type paymentNote struct {
 	Amount    string            `json:"amount" doc:"More than 0"`
 	Given     string            `json:"given,omitempty" doc:"Cash laid on the counter"`
 	Reference string            `json:"reference,omitempty"`
+	Tip       string            `json:"tip,omitempty" doc:"Besides the amount, for the staff"`
+	KeepOver  bool              `json:"keep_over,omitempty" doc:"Keep what is above the balance as store credit"`
+	ByPayer   bool              `json:"by_payer,omitempty" doc:"By who is billed in place of the customer"`
 }
 
 type refundIn struct {
@@ -141,6 +170,7 @@ type refundNote struct {
 	Tender    word[tenderWords] `json:"tender"`
 	Amount    string            `json:"amount" doc:"More than 0"`
 	Reference string            `json:"reference,omitempty"`
+	ByPayer   bool              `json:"by_payer,omitempty" doc:"To who is billed in place of the customer"`
 }
 
 // OnInvoice names an invoice in the path.
@@ -183,8 +213,9 @@ func (a *API) moneyRoutes() {
 	})
 	o = operation{noun: "money", act: workshop.ActRefund, method: http.MethodPost, path: "/jobs/{job}/refunds", id: "give_back", summary: "Give back what was paid above what is owed", status: http.StatusCreated, match: matchMay}
 	add(a, o, func(ctx context.Context, in *refundIn) (*one[moneyDoc], error) {
-		return a.pay(ctx, in.job(), paymentNote{Tender: in.Body.Tender, Amount: in.Body.Amount, Reference: in.Body.Reference}, a.work.GiveBack)
+		return a.pay(ctx, in.job(), paymentNote{Tender: in.Body.Tender, Amount: in.Body.Amount, Reference: in.Body.Reference, ByPayer: in.Body.ByPayer}, a.work.GiveBack)
 	})
+	a.counterRoutes()
 }
 
 func (a *API) invoices(ctx context.Context, in *Paged) (*many[invoiceRow], error) {
@@ -197,7 +228,7 @@ func (a *API) invoices(ctx context.Context, in *Paged) (*many[invoiceRow], error
 		return nil, err
 	}
 	return paged(ctx, *in, c.Code, total, each(rows, func(r workshop.InvoiceRow) invoiceRow {
-		return invoiceRow{ID: int64(r.ID), Number: r.Number, Date: string(r.Date), Job: int64(r.Job), Tag: r.Tag, Name: r.Name, Total: c.Text(r.Total), Paid: c.Text(r.Paid)}
+		return invoiceRow{ID: int64(r.ID), Number: r.Number, Date: string(r.Date), Job: int64(r.Job), Tag: r.Tag, Name: r.Name, Total: c.Text(r.Total), Paid: c.Text(r.Paid), Credited: c.Text(r.Credited), Due: c.Text(r.Due())}
 	})), nil
 }
 
@@ -222,7 +253,8 @@ func (a *API) options(ctx context.Context, order *invoiceOrder) (billing.Options
 		return billing.Options{}, err
 	}
 	f := domain.Fields{}
-	o := billing.Options{Discount: amountIn(f, "discount", order.Discount, c), Reason: order.Reason, KeepToLimit: order.KeepToLimit, Note: order.Note}
+	o := billing.Options{Discount: amountIn(f, "discount", order.Discount, c), Reason: order.Reason, KeepToLimit: order.KeepToLimit, Note: order.Note,
+		PayBy: billing.Tender(order.PayBy), Storage: order.Storage, Payer: domain.CustomerID(order.Payer), OwnPart: amountIn(f, "own_part", order.OwnPart, c), PayerRef: order.PayerRef}
 	return o, f.Err()
 }
 
@@ -277,7 +309,8 @@ func (a *API) pay(ctx context.Context, id domain.JobID, n paymentNote, do settle
 		return nil, err
 	}
 	f := domain.Fields{}
-	p := billing.Payment{Tender: billing.Tender(n.Tender), Amount: amountIn(f, "amount", n.Amount, c), Given: amountIn(f, "given", n.Given, c), Reference: n.Reference}
+	p := billing.Payment{Tender: billing.Tender(n.Tender), Amount: amountIn(f, "amount", n.Amount, c), Given: amountIn(f, "given", n.Given, c), Reference: n.Reference,
+		Tip: amountIn(f, "tip", n.Tip, c), KeepOver: n.KeepOver, ByPayer: n.ByPayer}
 	if p.Given < 0 {
 		f.Add("given", "must not be negative")
 	}

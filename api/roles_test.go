@@ -41,6 +41,8 @@ var whoMay = map[string]workshop.Action{
 	"GET /season/guesses": workshop.ActReadBalance, "POST /season/guesses": workshop.ActGuess, "DELETE /season/guesses/{guess}": workshop.ActGuess,
 	"POST /scenarios": workshop.ActScenario, "PUT /scenarios/{scenario}": workshop.ActScenario, "DELETE /scenarios/{scenario}": workshop.ActScenario,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
+	"POST /jobs/{job}/credit-notes": workshop.ActCredit, "POST /jobs/{job}/write-off": workshop.ActWriteOff, "GET /tips": workshop.ActTips, "POST /tips": workshop.ActTips,
+	"GET /customers/{customer}/statement": workshop.ActMoney, "PUT /customers/{customer}/account": workshop.ActTerms,
 	"GET /books/months": workshop.ActReadBalance, "GET /books/months/{month}": workshop.ActReadBalance, "GET /books/reports/{report}": workshop.ActReadBalance, "GET /books/reports/{report}/csv": workshop.ActReadBalance,
 	"GET /books/entries": workshop.ActReadBalance, "GET /books/entries/{entry}": workshop.ActReadBalance, "POST /books/entries": workshop.ActBooks, "POST /books/entries/{entry}/reverse": workshop.ActBooks,
 	"POST /books/months/{month}/close": workshop.ActBooks, "POST /books/months/{month}/open": workshop.ActBooks,
@@ -51,7 +53,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /suppliers": workshop.ActOrder, "PUT /suppliers/{supplier}": workshop.ActOrder,
 	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate, "GET /templates/learn": workshop.ActReadBalance, "POST /templates/{code}/learn": workshop.ActTemplate,
 	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
-	"GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
+	"POST /audit": workshop.ActReadBalance, "GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
 	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed,
 }
 

@@ -37,6 +37,7 @@ type ShopNote struct {
 	ValidDays int             `json:"valid_days" doc:"Days for which a quote is valid"`
 	QuarterUp int             `json:"quarter_up" doc:"Minutes are billed up to the next multiple, once per job"`
 	SurveyFee string          `json:"survey_fee,omitempty"`
+	Counter   *counterNote    `json:"counter,omitempty" doc:"What is charged besides; nothing when left out"`
 	KeepYears int             `json:"keep_years,omitempty" minimum:"0" maximum:"50" doc:"Years for which papers of money are kept, after which a customer can be forgotten; 7 when left out"`
 	Hours     []hours         `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
 	Region    string          `json:"region,omitempty" doc:"Of public holidays, a code of ISO 3166 such as AT or DE-BY; none are kept when left out"`
@@ -142,9 +143,9 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 	c := s.Currency
 	n := ShopNote{
 		Name: s.Name, Address: s.Address, Phone: s.Phone, Email: s.Email, Zone: s.Zone, Currency: c.Code, Rate: c.Text(s.Rate), Profile: profileOf(s.Profile, c),
-		Guard:     guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
-		Deposit:   depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
-		KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
+		Guard:   guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
+		Deposit: depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
+		Counter: counterOf(s.Counter, c), KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
 		Clamps: each(s.Clamps, func(c workshop.ClampCount) clampNote { return clampNote(c) }),
 		Hours:  each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
 		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said), Winter: word[hemisphereWords](s.Hemisphere), Expected: s.Expected,
@@ -189,7 +190,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			Above: shareIn(f, "deposit.above", n.Deposit.Above, 1000), Percent: shareIn(f, "deposit.percent", n.Deposit.Percent, 100),
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
-		KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
+		Counter: n.Counter.domain(f, c), KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
 		Clamps: each(n.Clamps, func(c clampNote) workshop.ClampCount { return workshop.ClampCount(c) }),
 		Hold:   n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
 		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said), Hemisphere: workshop.Hemisphere(n.Winter), Expected: n.Expected,
