@@ -261,3 +261,118 @@ func TestQuantityOf(t *testing.T) {
 		t.Errorf("a ten-thousandth: %v", err)
 	}
 }
+
+// TestRandomHistoriesKeepTheirValue moves a part thousands of times: the shelf is the
+// sum of its moves, never below zero, empty when it is worth nothing, and what left
+// cost its share of the average to within half of the smallest unit.
+func TestRandomHistoriesKeepTheirValue(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var l Level
+		var moves, used []Move
+		back := map[int64]Quantity{}
+		for i := range rapid.IntRange(1, 3000).Draw(t, "events") {
+			before := l
+			m, err := step(t, &l, used, back)
+			if err != nil {
+				if l != before {
+					t.Fatalf("a refused move changed %+v to %+v", before, l)
+				}
+				continue
+			}
+			if m.ID = int64(i + 1); m.Kind == Used {
+				used = append(used, m)
+				share := before.Average().Mul(m.Quantity.Units()).Neg()
+				if off := share.Sub(decimal.NewFromInt(int64(-m.Value))).Abs(); off.GreaterThan(decimal.RequireFromString("0.5001")) {
+					t.Fatalf("%+v of %+v took %d, its share is %s", m, before, -m.Value, share)
+				}
+			}
+			moves = append(moves, m)
+		}
+		sum, err := Replay(moves)
+		if err != nil || sum.Quantity != l.Quantity || sum.Value != l.Value {
+			t.Fatalf("the moves come to %+v (%v), the shelf holds %+v", sum, err, l)
+		}
+	})
+}
+
+// step makes one move.
+func step(t *rapid.T, l *Level, used []Move, back map[int64]Quantity) (Move, error) {
+	q := Quantity(rapid.Int64Range(-10, 9000).Draw(t, "quantity"))
+	switch rapid.SampledFrom([]string{"in", "out", "out", "break", "back", "count", "bill"}).Draw(t, "what") {
+	case "in":
+		return l.Receive(q, money.Amount(rapid.Int64Range(-5, 90_000).Draw(t, "cost")))
+	case "out":
+		return l.TakeFor(q, Claim{})
+	case "break":
+		return l.Take(Damaged, q, 0)
+	case "back":
+		if len(used) == 0 {
+			return Move{}, errors.New("nothing was used")
+		}
+		taken := rapid.SampledFrom(used).Draw(t, "taken")
+		m, err := l.Return(taken, q, back[taken.ID])
+		if err == nil {
+			back[taken.ID] += q
+		}
+		return m, err
+	case "count":
+		m, moved, err := l.Count(q, 77, "random")
+		if err == nil && !moved {
+			err = errors.New("the count agrees")
+		}
+		return m, err
+	}
+	m, _, err := l.Reprice(q, money.Amount(rapid.Int64Range(-3000, 3000).Draw(t, "difference")))
+	return m, err
+}
+
+func TestAJobTakesWhatItReserved(t *testing.T) {
+	for name, c := range map[string]struct {
+		level Level
+		claim Claim
+		most  Quantity
+	}{
+		"nobody reserved":           {Level{Quantity: 3000}, Claim{}, 3000},
+		"others reserved all":       {Level{Quantity: 3000, Reserved: 3000}, Claim{}, 0},
+		"own, first in the row":     {Level{Quantity: 1000, Reserved: 2000}, Claim{Own: 1000}, 1000},
+		"own, second in the row":    {Level{Quantity: 1000, Reserved: 2000}, Claim{Own: 1000, Ahead: 1000}, 0},
+		"own and some that is free": {Level{Quantity: 5000, Reserved: 3000}, Claim{Own: 1000, Ahead: 2000}, 3000},
+	} {
+		if c.most > 0 {
+			l := c.level
+			if _, err := l.TakeFor(c.most, c.claim); err != nil {
+				t.Errorf("%s: takes %d: %v", name, c.most, err)
+			}
+			if want := c.level.Reserved - min(c.claim.Own, c.most); l.Reserved != want {
+				t.Errorf("%s: %d stay reserved, want %d", name, l.Reserved, want)
+			}
+		}
+		l := c.level
+		var short *ShortageError
+		if _, err := l.TakeFor(c.most+1, c.claim); !errors.As(err, &short) || short.Free != c.most {
+			t.Errorf("%s: taking more than %d gives %v", name, c.most, err)
+		}
+	}
+}
+
+func TestTheOldestReservationIsServedFirst(t *testing.T) {
+	open := []Reservation{{ID: 3, Open: 2000}, {ID: 1, Open: 2000}, {ID: 2, Open: 0}, {ID: 4, Open: 1000}}
+	got := Serve(3000, open, []Coming{{Order: 2, Quantity: 1000}, {Order: 1, Quantity: 1000, On: "2026-12-02"}})
+	want := []struct {
+		id      int64
+		short   Quantity
+		ordered bool
+		on      domain.Date
+	}{{1, 0, false, ""}, {3, 1000, true, "2026-12-02"}, {4, 1000, true, ""}}
+	if len(got) != len(want) {
+		t.Fatalf("%d are served, want %d", len(got), len(want))
+	}
+	for i, w := range want {
+		if g := got[i]; g.ID != w.id || g.Short != w.short || g.Ordered != w.ordered || g.On != w.on {
+			t.Errorf("served %+v, want %+v", g, w)
+		}
+	}
+	if got := Serve(0, open[:1], nil)[0]; got.Ordered || got.Short != 2000 {
+		t.Errorf("nothing is ordered, but %+v", got)
+	}
+}
