@@ -69,6 +69,7 @@ func newShop() (workshop.Shop, error) {
 		},
 		ValidDays: 30, QuarterUp: 15, SurveyFee: 3360,
 		Places: []string{"cabinet 1", "cabinet 2", "cabinet 3", "cabinet 4", "cabinet 5", "cabinet 6", "cabinet 7", "cabinet 8"},
+		Clamps: []workshop.ClampCount{{Name: "bridge clamps", Count: 2}, {Name: "brace jack", Count: 2}, {Name: "deep clamps", Count: 3}},
 		Foot:   "An invented shop. Workmanship is covered for 90 days when the instrument lives between 40 and 60 % RH. Taxes and terms are samples, not advice.",
 		Region: "CA",
 		Demo:   true,
