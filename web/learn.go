@@ -133,7 +133,7 @@ func learnTable(l *workshop.TemplatesLearned) Table {
 	for _, x := range l.All {
 		row := Row{Cells: []Cell{
 			{Text: x.Name, Href: "/templates/" + x.Code, Note: quantityText(x)}, {Text: strconv.Itoa(x.N)}, {Text: fmt.Sprintf("%d–%d–%d", x.Quoted.Low, x.Quoted.Typical, x.Quoted.High)},
-			limitedCell(x, x.Typical), limitedCell(x, x.P80), {Text: x.Text(), Note: leftOutText(x.Left)},
+			limitedCell(x, x.Typical), limitedCell(x, x.P80), {Text: x.Verdict(), Note: leftOutText(x.Left)},
 		}}
 		t.Rows = append(t.Rows, row)
 	}

@@ -119,7 +119,11 @@ func TestLittleIsSaidOfLittle(t *testing.T) {
 		{5, []float64{49}, "Your fret-end dress takes perhaps 45 min for 20 frets, you quote 40: 5 done are too few to be sure."},
 	} {
 		e, done := twentyFrets(c.n, c.took...)
-		if l := learnTemplate(e, done, terms); l.Text() != c.want || l.Offer != nil {
+		l := learnTemplate(e, done, terms)
+		if verdict := l.Verdict(); !strings.Contains(c.want, verdict) {
+			t.Errorf("%d done: the verdict %q is not that of %q", c.n, verdict, c.want)
+		}
+		if l.Text() != c.want || l.Offer != nil {
 			t.Errorf("%d done: got %q with %+v, want %q and no offer", c.n, l.Text(), l.Offer, c.want)
 		}
 	}

@@ -28,6 +28,20 @@ func (l Learned) Text() string {
 	return fmt.Sprintf("Your %s takes perhaps %d min%s, you quote %d: %d done are too few to be sure.", name, wholeMinutes(l.Typical.Is), l.per(), l.Quoted.Typical, l.N)
 }
 
+// Verdict is [Learned.Text] beside the figures: "off", "holds", or why nothing can be
+// said.
+func (l Learned) Verdict() string {
+	switch {
+	case !l.Told():
+		return l.Text()
+	case l.Flagged():
+		return "▲ off"
+	case l.Off <= 1-offChance:
+		return "holds"
+	}
+	return "too few to be sure"
+}
+
 // per is the usual quantity in words, "" for each.
 func (l Learned) per() string {
 	if l.Unit == "" {
