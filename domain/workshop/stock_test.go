@@ -2,14 +2,17 @@ package workshop_test
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/shopspring/decimal"
 
 	"winterbench/domain"
+	"winterbench/domain/billing"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
 	"winterbench/domain/quote"
@@ -445,4 +448,70 @@ func TestTheAnswerOfTheShelf(t *testing.T) {
 	if got := fmt.Sprint(row("Saddle", 500, 0, 1000).ToOrder(), row("Saddle", 1000, 2000, 0).ToOrder(), row("Saddle", 2000, 0, 1000).ToOrder()); got != "500 1000 0" {
 		t.Errorf("to order %s, want 500 1000 0", got)
 	}
+}
+
+// TestRandomShelf lets four people move one part at the same time, a few hundred times:
+// the level stays the sum of its moves, and the books agree with it.
+func TestRandomShelf(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		h := open(t, s)
+		saddle := h.listed("saddle", "Saddle blank")
+		h.received(saddle, 5, 2600)
+		jobs := []domain.JobID{h.yes(saddleRow()), h.yes()}
+		tasks := []domain.TaskID{h.task(jobs[0], "CG").ID, h.task(jobs[1], "CG").ID}
+		refused := 0
+		var mu sync.Mutex
+		var all sync.WaitGroup
+		for who := range 4 {
+			all.Add(1)
+			go func() {
+				defer all.Done()
+				r := rand.New(rand.NewPCG(7, uint64(who)))
+				for range 40 {
+					err := h.randomMove(r, saddle, jobs, tasks)
+					if kind := domain.KindOf(err); err != nil && kind != domain.Conflict && kind != domain.Invalid {
+						t.Errorf("a move failed: %v", err)
+					} else if err != nil {
+						mu.Lock()
+						refused++
+						mu.Unlock()
+					}
+				}
+			}()
+		}
+		all.Wait()
+		h.replayed(saddle)
+		level, err := h.store.LevelOf(h.ctx, saddle)
+		h.must(err)
+		var inBooks money.Amount
+		h.must(h.store.InTx(h.ctx, func(tx workshop.Tx) (err error) {
+			inBooks, err = tx.StandsOn(h.ctx, billing.PartsStock)
+			return err
+		}))
+		if inBooks != level.Value {
+			t.Errorf("the books hold parts of %d, the shelf of %d", inBooks, level.Value)
+		}
+		if refused == 0 || refused == 160 {
+			t.Errorf("%d of 160 moves were refused, want some", refused)
+		}
+	})
+}
+
+// randomMove makes one of the moves that a shop makes.
+func (h *house) randomMove(r *rand.Rand, part domain.PartID, jobs []domain.JobID, tasks []domain.TaskID) error {
+	n := r.IntN(2)
+	switch r.IntN(5) {
+	case 0:
+		_, err := h.work.Receive(h.ctx, h.counter, workshop.Delivery{Part: part, Quantity: stock.Quantity(r.IntN(2500)), Cost: money.Amount(r.IntN(1500))})
+		return err
+	case 1:
+		return h.work.Damage(h.ctx, h.bench, part, stock.Quantity(1+r.IntN(400)), "chipped")
+	case 2:
+		f, err := workshop.ReadFolder(h.ctx, h.store, jobs[n], h.clock.Now())
+		if err != nil || len(f.Job.Parts) == 0 {
+			return err
+		}
+		return h.work.PutBack(h.ctx, h.bench, jobs[n], f.Job.Parts[r.IntN(len(f.Job.Parts))].ID)
+	}
+	return h.work.UsePart(h.ctx, h.bench, jobs[n], tasks[n], part, decimal.New(int64(1+r.IntN(1800)), -3))
 }
