@@ -150,6 +150,26 @@ func TestReceiptSaysEveryAmount(t *testing.T) {
 	})
 }
 
+func TestCreditNoteSaysEveryAmount(t *testing.T) {
+	for _, profile := range []string{quebec, british} {
+		d := sampleCreditDoc(t, profile)
+		c, totals := d.Invoice.Currency, d.Note.Totals
+		want := []string{"Credit note 000006", "Credited: " + c.Show(totals.Total) + " of Invoice 000123", "the parts were collected after all", c.Text(totals.Total), c.Text(totals.Net)}
+		for _, x := range totals.Taxes {
+			want = append(want, x.Name, c.Text(x.Amount))
+		}
+		wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Credit(w, d) })), want)
+	}
+}
+
+func TestReceiptSaysTipAndCredit(t *testing.T) {
+	d := sampleReceiptDoc(t, quebec)
+	d.Payment.Tip, d.Payment.Kept = 200, 795
+	wantAll(t, textOf(t, printed(t, func(w io.Writer) error { return Receipt(w, d) })), []string{
+		"Kept for you as store credit 7.95", "For the staff, with thanks 2.00", "Laid down in all 109.95",
+	})
+}
+
 func TestTag(t *testing.T) {
 	d := sampleTagDoc(t, quebec)
 	pdf := printed(t, func(w io.Writer) error { return Tag(w, d) })

@@ -166,6 +166,19 @@ func sampleReceiptDoc(t testing.TB, profile string) ReceiptDoc {
 	}
 }
 
+// sampleCreditDoc takes the last line of the sample invoice back.
+func sampleCreditDoc(t testing.TB, profile string) CreditDoc {
+	t.Helper()
+	d := sampleInvoiceDoc(t, profile)
+	last := len(d.Invoice.Lines)
+	n, err := billing.Credit(d.Invoice, []billing.Wanted{{Place: last, Count: d.Invoice.Lines[last-1].Count}}, "the parts were collected after all")
+	if err != nil {
+		t.Fatal(err)
+	}
+	n.ID, n.Number, n.Date, n.IssuedAt, n.IssuedBy = 2, 6, today, noon, "Solveig"
+	return CreditDoc{Shop: d.Shop, Customer: d.Customer, Instrument: d.Instrument, Job: d.Job, Invoice: d.Invoice, Note: &n}
+}
+
 func sampleTagDoc(t testing.TB, profile string) TagDoc {
 	return TagDoc{
 		Shop: sampleShop(t, profile), Customer: sampleCustomer(), Instrument: sampleInstrument(), Job: sampleJob(),
@@ -198,6 +211,8 @@ func documents(t testing.TB) map[string]func(io.Writer) error {
 		out["quote, "+profile] = func(w io.Writer) error { return Quote(w, firm) }
 		out["invoice, "+profile] = func(w io.Writer) error { return Invoice(w, bill) }
 		out["receipt, "+profile] = func(w io.Writer) error { return Receipt(w, receipt) }
+		credit := sampleCreditDoc(t, profile)
+		out["credit note, "+profile] = func(w io.Writer) error { return Credit(w, credit) }
 		out["tag, "+profile] = func(w io.Writer) error { return Tag(w, tag) }
 	}
 	return out
