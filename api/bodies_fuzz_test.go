@@ -14,8 +14,6 @@ import (
 
 // Any body at any changing operation is done or refused, and no fault of ours.
 func FuzzBodies(f *testing.F) {
-	h := new(house)
-	var paths []string
 	f.Add(uint(0), []byte(`{"name":"x"}`))
 	f.Add(uint(9), []byte(`{"name":"x","rows":[{"task":"CG","quantity":"1e999"}],"days":-1}`))
 	f.Add(uint(17), []byte(`[]`))
@@ -23,10 +21,7 @@ func FuzzBodies(f *testing.F) {
 	f.Add(uint(31), []byte("\xff\x00"))
 	f.Add(uint(40), []byte(`{"minutes":99999999999999999999,"at":"2026-02-30T25:00:00Z"}`))
 	f.Fuzz(func(t *testing.T, which uint, body []byte) {
-		if h.http == nil {
-			h = open(t, storetest.Open(f, "sqlite"))
-			paths = changing(t)
-		}
+		h, paths := open(t, storetest.Open(t, "sqlite")), changing(t) // each body meets the same shop
 		method, path, _ := strings.Cut(paths[which%uint(len(paths))], " ")
 		r := httptest.NewRequest(method, api.Root+path, strings.NewReader(string(body)))
 		r.Header.Set("Content-Type", "application/json")
