@@ -51,7 +51,7 @@ func reportRow(t *billing.Table, cells []billing.Cell, cur money.Currency) Row {
 	var r Row
 	for i, c := range cells {
 		cell := Cell{Text: c.Text, Href: aboutPath(c)}
-		if t.Columns[i].Money {
+		if t.Columns[i].Money && !c.Blank {
 			cell.Text = Money(cur, c.Amount)
 			if c.Behind != nil && c.Amount != 0 {
 				cell.Href = entriesPath + "?" + c.Behind.Query().Encode()

@@ -35,6 +35,7 @@ type Cell struct {
 	Text   string
 	Amount money.Amount
 	Behind *Lines // the postings that add up to it; nil for a text
+	Blank  bool   // of a total: the column is not added up
 	Job    domain.JobID
 	// Customer, Invoice and Part name what a text is about; at most one is not 0.
 	Customer domain.CustomerID

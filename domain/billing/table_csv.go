@@ -11,7 +11,7 @@ import (
 // Text is a cell as JSON and CSV hold it: amounts with a point and the digits of the
 // currency, such as 1204.50.
 func (t *Table) Text(column int, c Cell, cur money.Currency) string {
-	if t.Columns[column].Money {
+	if t.Columns[column].Money && !c.Blank {
 		return cur.Text(c.Amount)
 	}
 	return c.Text

@@ -116,7 +116,7 @@ func (t TrialBalance) Table() Table {
 		out.Total[3].Amount += r.Debit
 		out.Total[4].Amount += r.Credit
 	}
-	out.Total[0].Text = "All"
+	out.Total[0].Text, out.Total[2].Blank, out.Total[5].Blank = "All", true, true
 	out.Answer = "Debits and credits are equal."
 	if before, within := t.Off(); before != 0 || within != 0 {
 		out.Answer = fmt.Sprintf("The journal is off by %d in the smallest unit: look into it before anything else.", before+within)
