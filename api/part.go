@@ -23,12 +23,14 @@ type partDoc struct {
 	Price    string              `json:"price" doc:"List price for one unit"`
 	Cost     string              `json:"cost,omitempty" doc:"What one unit costs the shop, before tax; for the owner alone"`
 	Retired  bool                `json:"retired" doc:"No longer offered"`
+	Kept     bool                `json:"kept" doc:"Stock is kept of it"`
+	Stock    shelfNote           `json:"stock"`
 }
 
 func partOf(p *stock.Part, c money.Currency, by domain.Actor) partDoc {
 	doc := partDoc{
 		ID: int64(p.ID), Version: p.Version, Currency: c.Code, Code: p.Code, Name: p.Name, Unit: word[unitWords](p.Unit), Kind: word[partKindWords](p.Kind),
-		Price: c.Text(p.Price), Retired: p.Retired,
+		Price: c.Text(p.Price), Retired: p.Retired, Kept: p.Kept, Stock: shelfNoteOf(p),
 	}
 	if workshop.May(by, workshop.ActReadBalance) == nil {
 		doc.Cost = c.Text(p.Cost)
@@ -44,6 +46,7 @@ type partNote struct {
 	Price   string              `json:"price" doc:"List price for one unit"`
 	Cost    string              `json:"cost,omitempty" doc:"What one unit costs the shop, before tax; 0 when left out"`
 	Retired bool                `json:"retired,omitempty" doc:"No longer offered"`
+	Stock   *shelfNote          `json:"stock,omitempty" doc:"Shelf, supplier and origin; left out: as they are"`
 }
 
 // OnPart names a part in the path.
@@ -125,6 +128,15 @@ func (a *API) notePart(ctx context.Context, n partNote, id domain.PartID) (domai
 	p := stock.Part{
 		ID: id, Version: askedOf(ctx).seen, Code: n.Code, Name: n.Name, Unit: string(n.Unit), Kind: money.LineKind(n.Kind),
 		Price: amountIn(f, "price", n.Price, c), Cost: amountIn(f, "cost", n.Cost, c), Retired: n.Retired,
+	}
+	if n.Stock == nil && id != 0 {
+		old, err := a.read.PartByID(ctx, id)
+		if err != nil {
+			return 0, err
+		}
+		shelfNoteOf(old).into(f, &p)
+	} else if n.Stock != nil {
+		n.Stock.into(f, &p)
 	}
 	if err := f.Err(); err != nil {
 		return 0, err
