@@ -161,3 +161,6 @@ func (r *auditReader) stays() error {
 			return nil
 		})
 }
+
+// AuditBooks is [Store.Audit] without a word meanwhile.
+func (s *Store) AuditBooks(ctx context.Context) (audit.Report, error) { return s.Audit(ctx, nil) }

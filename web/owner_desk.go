@@ -78,7 +78,7 @@ func (s *Server) owner(c *gin.Context) {
 }
 
 func (s *Server) ownerWays() []Link {
-	ways := []Link{{Href: "/templates", Text: "Task templates"}, {Href: learnPath, Text: "Templates that learn"}, {Href: "/parts", Text: "Parts list"}, {Href: stockPath, Text: "Stock"}, {Href: "/invoices", Text: "Invoices"}, {Href: tipsPath, Text: "Tips"}, {Href: booksPath, Text: "Books"}, {Href: keptPath, Text: "Promises kept"}, {Href: lastingPath, Text: "Do repairs hold?"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: signInsPath, Text: "Sign-ins"}, {Href: devicesPath, Text: "Devices of the bench"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: feedsPath, Text: "Calendar addresses"}, {Href: "/tokens", Text: "API tokens"}}
+	ways := []Link{{Href: "/templates", Text: "Task templates"}, {Href: learnPath, Text: "Templates that learn"}, {Href: "/parts", Text: "Parts list"}, {Href: stockPath, Text: "Stock"}, {Href: "/invoices", Text: "Invoices"}, {Href: tipsPath, Text: "Tips"}, {Href: booksPath, Text: "Books"}, {Href: auditPath, Text: "Audit"}, {Href: keptPath, Text: "Promises kept"}, {Href: lastingPath, Text: "Do repairs hold?"}, {Href: "/air", Text: "The shop’s air"}, {Href: "/staff", Text: "Staff"}, {Href: signInsPath, Text: "Sign-ins"}, {Href: devicesPath, Text: "Devices of the bench"}, {Href: "/settings", Text: "Shop settings"}, {Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: feedsPath, Text: "Calendar addresses"}, {Href: "/tokens", Text: "API tokens"}}
 	if way := s.queueLink(); way != nil {
 		ways = append([]Link{*way, {Href: seasonPath, Text: "The season"}}, ways...)
 	}

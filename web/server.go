@@ -83,6 +83,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.queueRoutes(in)
 	s.seasonRoutes(in)
 	s.booksRoutes(in)
+	s.auditRoutes(in)
 	s.templateRoutes(in)
 	s.accountRoutes(in)
 	e.NoRoute(Headers, func(c *gin.Context) {

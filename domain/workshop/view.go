@@ -69,6 +69,7 @@ type Queries interface {
 	StockQueries
 	AccountQueries
 	CounterQueries
+	AuditQueries
 
 	// Find answers the search field: customers by name, phone or email,
 	// instruments by maker, model or serial, jobs by tag. At most limit of each.
