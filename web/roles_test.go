@@ -24,15 +24,17 @@ var (
 		"POST /season/guesses", "POST /season/guesses/:guess", "POST /settings", "POST /settings/bands", "POST /settings/holds", "POST /settings/calendar", "POST /sign-ins/settings",
 		"POST /staff", "POST /staff/:staff", "POST /staff/:staff/sign-out", "POST /staff/:staff/unlock", "POST /templates/:code/learn", "POST /customers/:customer/erase",
 		"POST /books/close", "POST /books/open", "POST /books/note", "POST /books/entries/:entry/reverse", "POST /devices", "POST /devices/:device/revoke",
+		"GET /stock/file", "POST /stock/file", "GET /books/audit", "POST /books/audit", "POST /stock/orders", "POST /stock/orders/:order", "POST /stock/orders/:order/send", "POST /stock/orders/:order/close",
+		"POST /stock/suppliers/:supplier",
 		"GET /settings/counter", "POST /settings/counter", "GET /jobs/:job/write-off", "POST /jobs/:job/write-off", "GET /jobs/:job/credit", "POST /jobs/:job/credit", "GET /tips", "POST /tips", "POST /customers/:customer/account",
 	}
 	notTheBench = []string{
-		"GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account",
+		"GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account", "POST /stock/orders/:order/expect", "POST /stock/:part/bill",
 	}
 	notTheCounter = []string{
 		"GET /cabinet/round", "GET /air/places/:place", "POST /jobs/:job/tasks/:task/clock", "POST /jobs/:job/tasks/:task/clocking", "POST /jobs/:job/tasks/:task/check",
 		"POST /jobs/:job/tasks/:task/done", "POST /jobs/:job/tasks/:task/hold", "POST /jobs/:job/tasks/:task/made", "POST /jobs/:job/holds/:hold/reading", "POST /jobs/:job/holds/:hold/end",
-		"POST /jobs/:job/pass", "POST /air/set-up", "POST /air/places/:place", "POST /cabinet/round",
+		"POST /jobs/:job/pass", "POST /air/set-up", "POST /air/places/:place", "POST /cabinet/round", "POST /stock/count", "POST /stock/count/:count/post", "POST /stock/count/:count/drop",
 	}
 	// whatIsSent is looked at first: an empty form of these is refused for what it
 	// lacks, or for a record that there is not, before the hats are asked. That the use
@@ -45,6 +47,7 @@ var (
 		"POST /air/readings", "POST /air/readings/:reading", "POST /air/alarms", "POST /air/import", "POST /templates/:code/figures", "POST /templates/:code/file", "POST /tokens",
 		"POST /quotes/:quote/say", "POST /quotes/:quote/answer", "POST /instruments", "POST /instruments/:instrument/edit", "POST /meters/:meter", "POST /meters/:meter/calibrations",
 		"POST /photos/:photo/withdraw", "POST /parts/:part",
+		"POST /stock/orders/:order/receive", "POST /stock/:part/receive", "POST /stock/:part/damage", "POST /stock/:part/send-back",
 	}
 	// openToAll need no sign-in.
 	openToAll = []string{
@@ -93,7 +96,6 @@ func TestEachHatAtEachPage(t *testing.T) {
 		closed := closedTo(route)
 		if r.Method == http.MethodPost && closed == nil && !slices.Contains(looksFirst, route) {
 			t.Errorf("%s is a change that this test does not know; say who may do it", route)
-			continue
 		}
 		for role, who := range people {
 			w := s.as(who, path, emptyForm(r.Method), "")
