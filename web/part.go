@@ -34,7 +34,7 @@ func (s *Server) parts(c *gin.Context) {
 			{Text: part.Name, Href: fmt.Sprintf("/parts/%d", part.ID), Note: part.Code}, {Text: part.Unit}, {Text: strings.ReplaceAll(string(part.Kind), "_", " ")}, {Text: Money(shop.Currency, part.Price)},
 		}})
 	}
-	p.Above = t
+	p.Above, p.Ways = t, []Link{{Href: stockPath, Text: "Stock"}}
 	if workshop.May(actor(c), workshop.ActPart) == nil {
 		p.Notes = nil
 		p.Groups, p.Button, p.Action = s.partGroups(c, stock.Part{Unit: "each", Kind: money.Part}, shop.Currency, nil), "Add the part", "/parts/0"
