@@ -53,6 +53,8 @@ var keptTo = map[string][]string{
 	"github.com/libtnb/sqlite":      {"store", "migrations"},
 	"modernc.org/sqlite":            {"store", "migrations"},
 	"github.com/pressly/goose":      {"store", "migrations"},
+	"github.com/riverqueue/river":   {"store"},
+	"github.com/prometheus":         {"cmd"},
 	"github.com/alecthomas/kong":    {"cmd"},
 	"winterbench/store/storetest":   {}, // for tests alone
 	"github.com/google/go-cmp":      {},

@@ -86,11 +86,11 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 		return err
 	}
 	c.watch = newWatch(s)
-	chores, err := startChores(ctx, s, c.database(), c.copyFlags, log, c.watch.made)
+	chores, err := store.StartChores(ctx, s, c.database(), c.plan(), log, c.watch.made)
 	if err != nil {
 		return err
 	}
-	defer chores.stop(context.WithoutCancel(ctx))
+	defer chores.Stop(context.WithoutCancel(ctx))
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w; choose another with --listen", c.Listen, err)
@@ -312,4 +312,15 @@ func (c *serveCommand) serve(ctx context.Context, l net.Listener, h http.Handler
 		return fmt.Errorf("stop serving: %w", err)
 	}
 	return nil
+}
+
+// copyFlags say where the daily copies go.
+type copyFlags struct {
+	Copies     string `help:"Folder for a copy of the shop each day. Without it none is made. Several servers share one folder." env:"WINTERBENCH_COPIES" placeholder:"FOLDER"`
+	CopiesAt   string `help:"When the day's copy is made, in the shop's own time; at the start when that was missed." default:"03:30" env:"WINTERBENCH_COPIES_AT" placeholder:"HH:MM"`
+	CopiesKeep int    `help:"Days for which copies stay; the first of each month stays for a year." default:"14" env:"WINTERBENCH_COPIES_KEEP" placeholder:"DAYS"`
+}
+
+func (f copyFlags) plan() store.CopyPlan {
+	return store.CopyPlan{Folder: f.Copies, At: f.CopiesAt, Keep: f.CopiesKeep}
 }

@@ -1,4 +1,4 @@
-package main
+package store
 
 import (
 	"context"
@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -21,14 +20,13 @@ import (
 	"github.com/riverqueue/river/rivermigrate"
 
 	"winterbench/domain"
-	"winterbench/store"
 )
 
-// Chores are what the program does by itself: a copy of the shop each day. They are
+// Chores are what a server does by itself: a copy of the shop each day. They are
 // kept in a database of their own beside the shop's, a file or a schema, so that a
 // copy never carries them. Of several servers on one database each chore is done by
 // one.
-type chores struct {
+type Chores struct {
 	client *river.Client[*sql.Tx]
 	pool   *sql.DB
 }
@@ -36,22 +34,23 @@ type chores struct {
 // choreSchema holds the chores on PostgreSQL.
 const choreSchema = "winterbench_chores"
 
-// copyFlags say where the daily copies go.
-type copyFlags struct {
-	Copies     string `help:"Folder for a copy of the shop each day. Without it none is made. Several servers share one folder." env:"WINTERBENCH_COPIES" placeholder:"FOLDER"`
-	CopiesAt   string `help:"When the day's copy is made, in the shop's own time; at the start when that was missed." default:"03:30" env:"WINTERBENCH_COPIES_AT" placeholder:"HH:MM"`
-	CopiesKeep int    `help:"Days for which copies stay; the first of each month stays for a year." default:"14" env:"WINTERBENCH_COPIES_KEEP" placeholder:"DAYS"`
+// CopyPlan says where and when the daily copies go.
+type CopyPlan struct {
+	Folder string // "" for none
+	At     string // time of day by the shop's own clock, such as "03:30"
+	Keep   int    // days for which copies stay, from 1 to 3650
 }
 
-// check refuses flags that cannot be meant.
-func (f copyFlags) check() error {
-	if _, err := time.Parse("15:04", f.CopiesAt); err != nil {
-		return domain.Invalidf("--copies-at is %q; write a time of day such as 03:30", f.CopiesAt)
+// Check returns an Invalid error that says what of a plan cannot be meant.
+func (p CopyPlan) Check() error {
+	f := domain.Fields{}
+	if _, err := time.Parse("15:04", p.At); err != nil {
+		f.Add("copies-at", "is %q; write a time of day such as 03:30", p.At)
 	}
-	if f.CopiesKeep < 1 || f.CopiesKeep > 3650 {
-		return domain.Invalidf("--copies-keep is %d; it must be from 1 to 3650 days", f.CopiesKeep)
+	if p.Keep < 1 || p.Keep > 3650 {
+		f.Add("copies-keep", "is %d; it must be from 1 to 3650 days", p.Keep)
 	}
-	return nil
+	return f.Err()
 }
 
 // dayCopy is the chore of copying the shop on one day. The day is in it, so that
@@ -71,7 +70,7 @@ func (dayCopy) InsertOpts() river.InsertOpts {
 // copier makes copies.
 type copier struct {
 	river.WorkerDefaults[dayCopy]
-	store  *store.Store
+	store  *Store
 	folder string
 	keep   int
 	log    *slog.Logger
@@ -84,13 +83,13 @@ func (*copier) Timeout(*river.Job[dayCopy]) time.Duration { return 2 * time.Hour
 // Work makes the day's copy, reads it from end to end, and only then removes
 // those that are too old.
 func (c *copier) Work(ctx context.Context, job *river.Job[dayCopy]) error {
-	file := filepath.Join(c.folder, store.CopyName(job.Args.Day))
+	file := filepath.Join(c.folder, CopyName(job.Args.Day))
 	made, err := c.store.Backup(ctx, file, nil)
 	if err != nil && domain.KindOf(err) != domain.Conflict { // there already: an earlier try came so far
 		c.log.Error("the copy of the day was not made", "file", file, "error", err)
 		return err
 	}
-	if _, err := store.CheckCopy(ctx, file, nil); err != nil {
+	if _, err := CheckCopy(ctx, file, nil); err != nil {
 		c.log.Error("the copy of the day is not whole", "file", file, "error", err)
 		return errors.Join(err, os.Remove(file))
 	}
@@ -111,7 +110,7 @@ func (c *copier) tidy() error {
 	for _, e := range entries {
 		names = append(names, e.Name())
 	}
-	for _, name := range store.Outdated(names, c.keep) {
+	for _, name := range Outdated(names, c.keep) {
 		err = errors.Join(err, os.Remove(filepath.Join(c.folder, name)))
 	}
 	return err
@@ -145,22 +144,24 @@ func (d daily) day(now time.Time) domain.Date {
 	return today
 }
 
-// startChores starts the daily copies, or nothing when no folder was named.
-func startChores(ctx context.Context, s *store.Store, database string, f copyFlags, log *slog.Logger, made func(time.Time)) (*chores, error) {
-	if f.Copies == "" {
-		return &chores{}, nil
+// StartChores starts the daily copies of a store that was opened on a database, or
+// nothing when the plan names no folder. made, which may be nil, is told when a copy
+// is there. Stop the chores before the store is closed.
+func StartChores(ctx context.Context, s *Store, database string, plan CopyPlan, log *slog.Logger, made func(time.Time)) (*Chores, error) {
+	if plan.Folder == "" {
+		return &Chores{}, nil
 	}
-	if err := f.check(); err != nil {
+	if err := plan.Check(); err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(f.Copies, 0o700); err != nil {
+	if err := os.MkdirAll(plan.Folder, 0o700); err != nil {
 		return nil, fmt.Errorf("make the folder for copies: %w", err)
 	}
 	pool, driver, schema, err := choreDatabase(ctx, database)
 	if err != nil {
 		return nil, fmt.Errorf("open the chores: %w", err)
 	}
-	when := daily{at: f.CopiesAt, zone: func() *time.Location {
+	when := daily{at: plan.At, zone: func() *time.Location {
 		shop, err := s.ShopSettings(context.WithoutCancel(ctx))
 		if err != nil {
 			return time.UTC
@@ -168,7 +169,7 @@ func startChores(ctx context.Context, s *store.Store, database string, f copyFla
 		return shop.Location()
 	}}
 	workers := river.NewWorkers()
-	river.AddWorker(workers, &copier{store: s, folder: f.Copies, keep: f.CopiesKeep, log: log, made: made})
+	river.AddWorker(workers, &copier{store: s, folder: plan.Folder, keep: plan.Keep, log: log, made: made})
 	client, err := river.NewClient(driver, &river.Config{
 		Schema: schema, Workers: workers, Logger: log, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: 1}},
 		FetchPollInterval: 5 * time.Second, CompletedJobRetentionPeriod: 72 * time.Hour,
@@ -182,11 +183,11 @@ func startChores(ctx context.Context, s *store.Store, database string, f copyFla
 	if err != nil {
 		return nil, fmt.Errorf("start the chores: %w", errors.Join(err, pool.Close()))
 	}
-	return &chores{client: client, pool: pool}, nil
+	return &Chores{client: client, pool: pool}, nil
 }
 
-// stop lets a copy under way finish, for a while.
-func (c *chores) stop(ctx context.Context) error {
+// Stop lets a copy under way finish, for a while.
+func (c *Chores) Stop(ctx context.Context) error {
 	if c.client == nil {
 		return nil
 	}
@@ -202,7 +203,7 @@ func (c *chores) stop(ctx context.Context) error {
 // choreDatabase opens the chores' own database beside the shop's and brings it up
 // to date.
 func choreDatabase(ctx context.Context, database string) (*sql.DB, riverdriver.Driver[*sql.Tx], string, error) {
-	if strings.Contains(database, "://") {
+	if isAddress(database) {
 		pool, err := sql.Open("pgx", database)
 		if err != nil {
 			return nil, nil, "", err
