@@ -6,7 +6,6 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 	"time"
@@ -189,7 +188,7 @@ func (s *Store) handOutPhotos(out *zip.Writer, rows []map[string]any) error {
 		if err != nil {
 			return err
 		}
-		if _, err := io.WriteString(f, string(data)); err != nil {
+		if _, err := f.Write(data); err != nil {
 			return err
 		}
 	}

@@ -158,8 +158,8 @@ func (n *tally) String() string {
 
 // saved is one job that the server has acknowledged, with its money.
 type saved struct {
-	customer, job, tag, invoice, number, receipt int64
-	name                                         string
+	customer, job, tag, number, receipt int64
+	name                                string
 }
 
 // writer takes guitars in, bills their survey and takes the money, one after the

@@ -37,14 +37,14 @@ func CheckMonth(m MonthFacts) []MonthCheck {
 	before, within := m.Trial.Off()
 	bills := m.Trial.Closing(billing.NotInvoiced)
 	return []MonthCheck{
-		checked("over", m.Today > last, true, words+" is over.", fmt.Sprintf("%s is not over before the end of %s.", words, last)),
+		checked("over", m.Today > last, true, words+" is over.", fmt.Sprintf("%s is not over before the end of %s.", words, last.Time(time.UTC).Format("Mon 2 Jan"))),
 		checked("posted", m.Unposted.Sum() == 0, true, "Every invoice, payment and stock move is in the journal.",
 			fmt.Sprintf("Not in the journal: %d invoices, %d payments and %d stock moves.", m.Unposted.Invoices, m.Unposted.Payments, m.Unposted.Moves)),
 		checked("balanced", before == 0 && within == 0, true, "Debits and credits are equal.",
 			fmt.Sprintf("Debits and credits differ by %s.", m.Currency.Show(before+within))),
-		checked("earlier", len(m.Earlier) == 0, false, "All earlier months are closed.", fmt.Sprintf("%d earlier months are open, the first is %s.", len(m.Earlier), firstMonth(m.Earlier))),
+		checked("earlier", len(m.Earlier) == 0, false, "All earlier months are closed.", fmt.Sprintf("%s open, the first is %s.", several(len(m.Earlier), "earlier month is", "earlier months are"), firstMonth(m.Earlier))),
 		checked("billed", m.NotBilled == 0, false, "Every job that passed its check has its invoice.",
-			fmt.Sprintf("%d jobs passed their check and had no invoice by the end of the month.", m.NotBilled)),
+			fmt.Sprintf("%s and had no invoice by the end of the month.", several(m.NotBilled, "job passed its check", "jobs passed their check"))),
 		checked("negative", len(m.Trial.Negative()) == 0, false, "No account stands below zero that should not.", negativeWords(m)),
 		checked("bills", bills == 0, false, "A supplier's bill is there for everything that came.",
 			fmt.Sprintf("Parts for %s came without their supplier's bill.", m.Currency.Show(bills))),
@@ -241,4 +241,12 @@ func (w *Workshop) changePeriod(ctx context.Context, by domain.Actor, month stri
 		return c.ID, note(ctx, tx, 0, by, at, "books of "+MonthWords(month)+" "+c.Change, "", c.Reason)
 	})
 	return err
+}
+
+// several counts things: "1 job is", "3 jobs are".
+func several(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }

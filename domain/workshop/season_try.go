@@ -145,7 +145,7 @@ func usualJob(f Facts, c Change, on domain.Date) (*queue.Window, error) {
 	}
 	p := c.plan(f)
 	from := later(on.Time(f.Shop.Location()), f.Now)
-	p.Jobs = append(p.Jobs, queue.Job{ID: tryKey, From: from, Tasks: f.Coming[0].Tasks})
+	p.Jobs = append(p.Jobs, queue.Job{ID: tryKey, From: from, Tasks: f.arriving()[0].Tasks})
 	result, err := queue.Simulate(p, queue.Options{Seed: queueSeed, Replications: tryPlays})
 	if k := domain.KindOf(err); k == domain.Invalid || k == domain.Conflict {
 		return nil, nil
