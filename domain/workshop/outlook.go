@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -41,6 +42,8 @@ type Outlook struct {
 	read  Queries
 	clock domain.Clock
 
+	stale atomic.Bool // something was saved since the facts were read
+
 	mu     sync.Mutex
 	facts  Facts
 	readAt time.Time
@@ -52,7 +55,8 @@ type Outlook struct {
 	season seasonCache
 }
 
-// keptFor is how long facts serve. Work that was noted meanwhile is missing.
+// keptFor is how long facts serve. What another program on the database noted
+// meanwhile is missing.
 const keptFor = 20 * time.Second
 
 // NewOutlook makes an outlook on what read gives.
@@ -144,14 +148,20 @@ func (o *Outlook) NextPlace(ctx context.Context) (*queue.Window, error) {
 	return result.NextPlace, nil
 }
 
+// reread has the next question read the facts again: something was saved. What other
+// programs on the database save is seen when the facts are old enough. It waits for
+// no play under way.
+func (o *Outlook) reread() { o.stale.Store(true) }
+
 // now reads the facts, or gives those read a moment ago.
 func (o *Outlook) now(ctx context.Context) (Facts, error) {
 	now := domain.Moment(o.clock.Now())
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	if !o.readAt.IsZero() && now.Sub(o.readAt) < keptFor && !now.Before(o.readAt) {
+	if !o.stale.Swap(false) && !o.readAt.IsZero() && now.Sub(o.readAt) < keptFor && !now.Before(o.readAt) {
 		return o.facts, nil
 	}
+	o.readAt = time.Time{} // until all is read
 	f := Facts{Now: now}
 	var err error
 	if f.Shop, err = o.read.ShopSettings(ctx); err != nil {

@@ -104,6 +104,9 @@ func (w *Workshop) do(ctx context.Context, by domain.Actor, a Action, fn func(tx
 	if err != nil {
 		return 0, fmt.Errorf("%s: %w", a, err)
 	}
+	if w.outlook != nil {
+		w.outlook.reread()
+	}
 	return id, nil
 }
 
