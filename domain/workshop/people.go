@@ -394,7 +394,9 @@ func keepEdition(ctx context.Context, tx Tx, by domain.Actor, at time.Time, have
 		return 0, err
 	}
 	e := EditionNote{Code: n.Code, Number: old.Number + 1, Body: body, Origin: ShopsOwn, At: at, By: by.Name}
-	if err := tx.AddEdition(ctx, e); err != nil {
+	if err := tx.AddEdition(ctx, e); domain.KindOf(err) == domain.Conflict { // another program added this number first
+		return 0, domain.Conflictf("the template %s was changed meanwhile; look at it again", n.Code)
+	} else if err != nil {
 		return 0, err
 	}
 	return int64(e.Number), note(ctx, tx, 0, by, at, change.What, change.Before, change.After)
