@@ -104,15 +104,15 @@ type ReportAsk struct {
 // LinesAsk chooses lines of the journal.
 type LinesAsk struct {
 	Paged
-	From       string   `query:"from"`
-	To         string   `query:"to"`
+	From       string   `query:"from" doc:"First day; left out: from the beginning"`
+	To         string   `query:"to" doc:"Last day; left out: to the end"`
 	Account    []string `query:"account,explode" doc:"Any of these"`
 	Detail     string   `query:"detail" doc:"Such as the name of a tax"`
 	Event      []string `query:"event,explode" doc:"Any of these"`
 	Not        []string `query:"not,explode" doc:"None of these events"`
-	Customer   string   `query:"customer"`
-	Job        string   `query:"job"`
-	Invoice    string   `query:"invoice"`
+	Customer   string   `query:"customer" doc:"Identity of the customer"`
+	Job        string   `query:"job" doc:"Identity of the job"`
+	Invoice    string   `query:"invoice" doc:"Identity of the invoice"`
 	NoInvoice  string   `query:"no_invoice" doc:"yes: only what is on no invoice"`
 	NoJob      string   `query:"no_job" doc:"yes: only what is on no job"`
 	NoCustomer string   `query:"no_customer" doc:"yes: only what is of no customer"`

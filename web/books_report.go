@@ -57,7 +57,7 @@ func reportRow(t *billing.Table, cells []billing.Cell, cur money.Currency) Row {
 				cell.Href = entriesPath + "?" + c.Behind.Query().Encode()
 			}
 		}
-		if t.Columns[i].Name == "entry" && c.Text != "" {
+		if _, err := strconv.ParseInt(c.Text, 10, 64); t.Columns[i].Name == "entry" && err == nil { // "All" is none
 			cell.Href = entriesPath + "/" + c.Text
 		}
 		r.Cells = append(r.Cells, cell)
