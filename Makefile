@@ -27,6 +27,8 @@ bench: ## run the benchmarks on both databases
 torture: ## kill programs 200 times on each database, restart it, fill disks (as root, some minutes)
 	WINTERBENCH_TEST_DURABLE=1 WINTERBENCH_TORTURE_ROUNDS=$${ROUNDS:-200} scripts/with-postgres.sh \
 		go test ./cmd/winterbench -run Torture -count=1 -timeout 60m -v
+	WINTERBENCH_LONG=1 scripts/with-postgres.sh \
+		go test ./web ./domain/workshop -run 'BadRequests|EachHat|Guess' -count=1 -timeout 30m -v
 
 demo: ## open an invented shop in the browser's reach
 	go run ./cmd/winterbench serve --demo
