@@ -3,12 +3,14 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"winterbench/domain"
 	"winterbench/domain/job"
+	"winterbench/domain/workshop"
 )
 
 // JobByID reads a job with all its children as they stood at one moment.
@@ -128,4 +130,26 @@ func (t *tx) PlaceTaken(ctx context.Context, place string) (int, error) {
 		return 0, fmt.Errorf("look into cabinet place %s: %w", place, translate(err))
 	}
 	return tag, nil
+}
+
+// ClockedBetween reads a person's clockings that no correction replaced and that lie,
+// in part, between two moments, oldest first.
+func (t *tx) ClockedBetween(ctx context.Context, id domain.StaffID, from, to time.Time) ([]workshop.Stretch, error) {
+	var rows []struct {
+		ID        int64
+		Tag       int
+		StartedAt moment
+		EndedAt   *moment
+	}
+	err := t.db.WithContext(ctx).Raw(`SELECT c.id, j.tag, c.started_at, c.ended_at FROM clockings c JOIN jobs j ON j.id = c.job_id
+		WHERE c.staff_id = ? AND c.started_at < ? AND (c.ended_at IS NULL OR c.ended_at > ?)
+		AND NOT EXISTS (SELECT 1 FROM clockings n WHERE n.replaces = c.id) ORDER BY c.started_at, c.id`, int64(id), at(to), at(from)).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("read a person's clockings: %w", translate(err))
+	}
+	out := make([]workshop.Stretch, len(rows))
+	for i, r := range rows {
+		out[i] = workshop.Stretch{ID: domain.ClockingID(r.ID), Tag: r.Tag, Start: r.StartedAt.Time, End: r.EndedAt.orZero()}
+	}
+	return out, nil
 }

@@ -169,11 +169,14 @@ func (w *Workshop) ClockOff(ctx context.Context, by domain.Actor, id domain.JobI
 
 // CorrectClocking puts a clocking right.
 func (w *Workshop) CorrectClocking(ctx context.Context, by domain.Actor, id domain.JobID, c domain.ClockingID, start, end time.Time, reason string) error {
-	return w.onJob(ctx, by, ActCorrect, id, func(_ Tx, j *job.Job, at time.Time) (did, error) {
+	return w.onJob(ctx, by, ActCorrect, id, func(tx Tx, j *job.Job, at time.Time) (did, error) {
 		if end.After(at) {
 			return did{}, &domain.Error{Kind: domain.Invalid, Text: "the end lies in the future", Fields: domain.Fields{"end": "must not lie in the future"}}
 		}
 		if err := mayCorrect(j, c, by); err != nil {
+			return did{}, err
+		}
+		if err := notTwice(ctx, tx, j, c, start, end); err != nil {
 			return did{}, err
 		}
 		before := j.Minutes(0, at)
@@ -182,6 +185,41 @@ func (w *Workshop) CorrectClocking(ctx context.Context, by domain.Actor, id doma
 		}
 		return did{what: "corrected a clocking: " + reason, before: fmt.Sprintf("%d min", before), after: fmt.Sprintf("%d min", j.Minutes(0, at))}, nil
 	})
+}
+
+// Stretch is a clocking of a person on any job.
+type Stretch struct {
+	ID         domain.ClockingID
+	Tag        int
+	Start, End time.Time // End is zero while it runs
+}
+
+// notTwice refuses a corrected clocking over another of the same person: nobody works
+// on two tasks at once.
+func notTwice(ctx context.Context, tx Tx, j *job.Job, c domain.ClockingID, start, end time.Time) error {
+	i := slices.IndexFunc(j.Clockings, func(x job.Clocking) bool { return x.ID == c })
+	if i < 0 || !end.After(start) { // told of by the correction itself
+		return nil
+	}
+	others, err := tx.ClockedBetween(ctx, j.Clockings[i].Staff, start, end)
+	if err != nil {
+		return err
+	}
+	others = slices.DeleteFunc(others, func(o Stretch) bool { return o.ID == c })
+	if len(others) == 0 {
+		return nil
+	}
+	shop, err := tx.Shop(ctx)
+	if err != nil {
+		return err
+	}
+	o, zone := others[0], shop.Location()
+	until := "still running"
+	if !o.End.IsZero() {
+		until = "until " + o.End.In(zone).Format("15:04")
+	}
+	return domain.Conflictf("%s was clocked on tag %d from %s %s, and nobody works on two tasks at once; choose other times, or correct that clocking first",
+		j.Clockings[i].Name, o.Tag, o.Start.In(zone).Format("Mon 2 Jan 15:04"), until)
 }
 
 // StartWait notes that a task, or with task 0 the job, waits.

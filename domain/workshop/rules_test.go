@@ -264,6 +264,8 @@ func TestOneClockForOnePerson(t *testing.T) {
 		}
 		c := f.Job.Clockings[0]
 		h.refused(h.work.CorrectClocking(h.ctx, h.bench, ids[0], c.ID, c.Start, h.clock.Now().Add(time.Hour), "slip"), domain.Invalid, "future")
+		h.clock.pass(8 * time.Minute)
+		h.refused(h.work.CorrectClocking(h.ctx, h.bench, ids[0], c.ID, c.Start, c.Start.Add(18*time.Minute), "tea"), domain.Conflict, "nobody works on two tasks at once")
 		h.must(h.work.CorrectClocking(h.ctx, h.bench, ids[0], c.ID, c.Start, c.Start.Add(10*time.Minute), "tea"))
 		if went := h.folder(ids[0]).Account.Went; went != 10 {
 			t.Errorf("%d minutes after the correction, want 10", went)

@@ -55,6 +55,9 @@ type Tx interface {
 	LastSurvey(ctx context.Context, id domain.JobID) (*job.Survey, error)
 	// RunningElsewhere returns the job on which a person's clock runs, 0 for none.
 	RunningElsewhere(ctx context.Context, id domain.StaffID) (domain.JobID, domain.TaskID, error)
+	// ClockedBetween returns a person's clockings that count and lie, in part, between
+	// two moments; those that still run have no end.
+	ClockedBetween(ctx context.Context, id domain.StaffID, from, to time.Time) ([]Stretch, error)
 	// PlaceTaken returns the tag of the job that stands in a cabinet place, 0 for none.
 	PlaceTaken(ctx context.Context, place string) (int, error)
 	// HoldPrior returns what the shop's past holds tell of the next one.
