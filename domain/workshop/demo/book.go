@@ -2,6 +2,7 @@ package demo
 
 import (
 	"context"
+	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/billing"
@@ -179,6 +180,24 @@ func (b *book) RunningElsewhere(_ context.Context, id domain.StaffID) (domain.Jo
 	r := b.clocks[id]
 	return r.job, r.task, nil
 }
+
+// ClockedBetween returns what of a person's clockings lies between two moments. The
+// newest jobs are looked at: no correction goes further back.
+func (b *book) ClockedBetween(_ context.Context, id domain.StaffID, from, to time.Time) ([]workshop.Stretch, error) {
+	var out []workshop.Stretch
+	jobs := b.season.Jobs
+	for _, j := range jobs[max(len(jobs)-newest, 0):] {
+		for _, c := range j.Counted() {
+			if c.Staff == id && c.Start.Before(to) && (c.End.IsZero() || c.End.After(from)) {
+				out = append(out, workshop.Stretch{ID: c.ID, Tag: j.Tag, Start: c.Start, End: c.End})
+			}
+		}
+	}
+	return out, nil
+}
+
+// newest is how many jobs a correction looks through.
+const newest = 150
 
 // PlaceTaken returns the tag of the job in a place of the cabinet.
 func (b *book) PlaceTaken(_ context.Context, place string) (int, error) {
