@@ -195,7 +195,10 @@ func (c *serveCommand) handler(s *store.Store, work *workshop.Workshop, outlook 
 	sessions.Lifetime = workshop.MostStay // the stay in it ends before, as the owner set it
 	sessions.Cookie.Name, sessions.Cookie.Secure, sessions.Cookie.SameSite = "winterbench", c.overTLS(), http.SameSiteLaxMode
 	sessions.Cookie.Persist = false // a browser that is closed forgets it
-	sessions.ErrorFunc = func(w http.ResponseWriter, _ *http.Request, err error) {
+	sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		if r.Context().Err() != nil { // who asked went away
+			return
+		}
 		log.Error("the session could not be read or kept", "error", err)
 		w.Header().Set("Retry-After", "2")
 		http.Error(w, "The database cannot be reached at the moment. Send the same again in a moment: what was saved already is not saved twice.", http.StatusServiceUnavailable)
