@@ -57,7 +57,7 @@ browser_packages() {
 # Statements of domain that the tests of domain itself reach. All tests run, without
 # the race detector, which makes sums of chances ten times as slow.
 domain_tests() {
-	go test -timeout 20m -coverpkg=./domain/... -coverprofile=coverage.out ./domain/... || return 1
+	go test -timeout 30m -coverpkg=./domain/... -coverprofile=coverage.out ./domain/... || return 1
 	local percent
 	percent=$(go tool cover -func=coverage.out | awk '$1 == "total:" { sub("%", "", $3); print $3 }')
 	echo "domain: $percent % of statements are reached, $least_coverage % are wanted"
@@ -67,14 +67,14 @@ domain_tests() {
 # With the race detector, without those tests that leave themselves out under
 # -short: they play or judge thousands of times what smaller tests do here.
 domain_races() {
-	go test -race -short -timeout 20m ./domain/...
+	go test -race -short -timeout 30m ./domain/...
 }
 
 other_tests() {
 	local packages
 	packages=$(go list ./... | grep -v '^winterbench/domain\(/\|$\)') || return 1
 	# shellcheck disable=SC2086
-	go test -race -timeout 20m $packages
+	go test -race -timeout 45m $packages
 }
 
 if [ -f browser/package.json ]; then
