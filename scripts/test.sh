@@ -73,8 +73,11 @@ domain_races() {
 other_tests() {
 	local packages
 	packages=$(go list ./... | grep -v '^winterbench/domain\(/\|$\)') || return 1
+	# The audit of the whole invented shop after each planted fault takes half an hour
+	# under the race detector; it is one goroutine's work, and runs without it.
 	# shellcheck disable=SC2086
-	go test -race -timeout 45m $packages
+	go test -race -timeout 45m -skip '^TestAuditFindsPlantedFaults$' $packages || return 1
+	go test -timeout 20m -run '^TestAuditFindsPlantedFaults$' ./store
 }
 
 if [ -f browser/package.json ]; then
