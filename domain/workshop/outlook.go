@@ -190,11 +190,7 @@ func (o *Outlook) now(ctx context.Context) (Facts, error) {
 		if err != nil {
 			return f, err
 		}
-		newest, err := o.read.NewestEditions(ctx)
-		if err != nil {
-			return f, err
-		}
-		o.routes, o.own, o.drawn = routes, LearnMinutes(done, newest), today
+		o.routes, o.own, o.drawn = routes, LearnMinutes(done, editions), today
 	}
 	if f.Ahead, err = o.foretold(ctx, f.Shop, now); err != nil {
 		return f, err
