@@ -139,7 +139,7 @@ func (s *Server) takeAirFile(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	raw, kept, err := airFileIn(c)
+	raw, kept, err := fileIn(c, airFileLimits)
 	if err != nil {
 		s.showAirImport(c, http.StatusUnprocessableEntity, "", nil, fieldErrors(err))
 		return
@@ -187,23 +187,34 @@ func takenText(n *workshop.AirImport) string {
 	return text + "."
 }
 
-// airFileIn is the file of the form, and the same packed for the next form: the
+// fileLimits are what a form with a file takes, and what is said of more.
+type fileLimits struct {
+	body, most int64
+	cut, large string
+}
+
+var airFileLimits = fileLimits{
+	body: AirImportBody, most: air.MaxFile,
+	cut: "was cut off on its way, or is larger than 5 MB; send it again, or cut it into pieces", large: "must have at most 5 MB; cut it into pieces",
+}
+
+// fileIn is the file of the form, and the same packed for the next form: the
 // chosen one, else what was pasted, else what was kept from the look before.
-func airFileIn(c *gin.Context) (raw []byte, kept string, err error) {
-	if err := c.Request.ParseMultipartForm(AirImportBody); err != nil && !errors.Is(err, http.ErrNotMultipart) {
-		return nil, "", fileError("was cut off on its way, or is larger than 5 MB; send it again, or cut it into pieces")
+func fileIn(c *gin.Context, limits fileLimits) (raw []byte, kept string, err error) {
+	if err := c.Request.ParseMultipartForm(limits.body); err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		return nil, "", fileError(limits.cut)
 	}
 	head, err := c.FormFile("file")
 	switch {
-	case err == nil && head.Size > air.MaxFile:
-		return nil, "", fileError("must have at most 5 MB; cut it into pieces")
+	case err == nil && head.Size > limits.most:
+		return nil, "", fileError(limits.large)
 	case err == nil:
 		file, err := head.Open()
 		if err != nil {
 			return nil, "", fmt.Errorf("open the file of a form: %w", err)
 		}
 		defer file.Close()
-		if raw, err = io.ReadAll(io.LimitReader(file, air.MaxFile+1)); err != nil {
+		if raw, err = io.ReadAll(io.LimitReader(file, limits.most+1)); err != nil {
 			return nil, "", fileError("was cut off on its way; send it again")
 		}
 	case form(c, "text") != "":

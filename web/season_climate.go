@@ -1,9 +1,7 @@
 package web
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"net/http"
 	"slices"
@@ -345,36 +343,18 @@ func (s *Server) importClimate(c *gin.Context) {
 	s.answer(c, err, func(errs domain.Fields) { refuse(wholeError(errs, err), kept, look) }, "The months are kept; the season is worked out anew.", climatePath)
 }
 
-// monthsFileIn is the file of the form, and the same packed for the next form: the
-// chosen one, else what was pasted, else what was kept from the look before.
+var monthsFileLimits = fileLimits{
+	body: ClimateImportBody, most: season.MaxClimateFile,
+	cut: "was cut off on its way, or is larger than 1 MB", large: "must have at most 1 MB",
+}
+
+// monthsFileIn is the file of the form as [fileIn] reads it; an empty one is refused.
 func monthsFileIn(c *gin.Context) (raw []byte, kept string, err error) {
-	if err := c.Request.ParseMultipartForm(ClimateImportBody); err != nil && !errors.Is(err, http.ErrNotMultipart) {
-		return nil, "", fileError("was cut off on its way, or is larger than 1 MB")
+	raw, kept, err = fileIn(c, monthsFileLimits)
+	if err == nil && len(raw) == 0 {
+		err = fileError("is missing; choose one, or paste it")
 	}
-	head, err := c.FormFile("file")
-	switch {
-	case err == nil && head.Size > season.MaxClimateFile:
-		return nil, "", fileError("must have at most 1 MB")
-	case err == nil:
-		file, err := head.Open()
-		if err != nil {
-			return nil, "", fmt.Errorf("open the file of a form: %w", err)
-		}
-		defer file.Close()
-		if raw, err = io.ReadAll(io.LimitReader(file, season.MaxClimateFile+1)); err != nil {
-			return nil, "", fileError("was cut off on its way; send it again")
-		}
-	case form(c, "text") != "":
-		raw = []byte(c.PostForm("text"))
-	default:
-		if raw, err = unpacked(form(c, "kept")); err != nil {
-			return nil, "", fileError("was not kept whole; choose it again")
-		}
-	}
-	if len(raw) == 0 {
-		return nil, "", fileError("is missing; choose one, or paste it")
-	}
-	return raw, packed(raw), nil
+	return raw, kept, err
 }
 
 // climateSeen lays out what a file holds.
