@@ -74,10 +74,18 @@ other_tests() {
 	local packages
 	packages=$(go list ./... | grep -v '^winterbench/domain\(/\|$\)') || return 1
 	# The audit of the whole invented shop after each planted fault takes half an hour
-	# under the race detector; it is one goroutine's work, and runs without it.
+	# under the race detector; it is one goroutine's work, and runs without it. No test
+	# of this round may restart the server that all of them share.
 	# shellcheck disable=SC2086
-	go test -race -timeout 45m -skip '^TestAuditFindsPlantedFaults$' $packages || return 1
+	env -u WINTERBENCH_TEST_POSTGRES_AGAIN \
+		go test -race -timeout 45m -skip '^TestAuditFindsPlantedFaults$' $packages || return 1
 	go test -timeout 20m -run '^TestAuditFindsPlantedFaults$' ./store
+}
+
+# The test that restarts its database has a server to itself.
+restart_tests() {
+	env -u WINTERBENCH_TEST_POSTGRES -u WINTERBENCH_TEST_POSTGRES_AGAIN \
+		scripts/with-postgres.sh go test -timeout 10m -run '^TestTortureTwoServers$' ./cmd/winterbench
 }
 
 if [ -f browser/package.json ]; then
@@ -91,6 +99,7 @@ check "staticcheck $staticcheck_version" staticcheck
 check "tests of domain, coverage of at least $least_coverage %" domain_tests
 check "tests of domain with the race detector" domain_races
 check "all other tests, on SQLite and PostgreSQL" other_tests
+check "a database restarted in the middle of work" restart_tests
 
 echo
 printf '%s\n' "${summary[@]}"
