@@ -22,7 +22,7 @@ var shared = map[string]bool{
 }
 
 // differing are columns whose texts must differ between the copies of a row.
-var differing = map[string]bool{"staff.name": true, "staff.name_key": true, "holds.place": true, "api_tokens.token_hash": true, "parts.code": true, "suppliers.name": true, "suppliers.name_key": true, "feeds.secret_hash": true}
+var differing = map[string]bool{"staff.name": true, "staff.name_key": true, "holds.place": true, "api_tokens.token_hash": true, "parts.code": true, "suppliers.name": true, "suppliers.name_key": true, "feeds.secret_hash": true, "job_links.secret_hash": true}
 
 // counted are columns with numbers of a series.
 var counted = map[string]string{"jobs.tag": "tags", "quotes.number": "quotes", "invoices.number": "invoices", "payments.receipt": "receipts", "purchase_orders.number": "orders", "credit_notes.number": "credit notes"}

@@ -102,6 +102,9 @@ func (t *tx) EraseCustomer(ctx context.Context, e *workshop.Erasure) ([]string, 
 	}
 	err = db.Exec("UPDATE photos SET withdrawn_at = ?, withdrawn_by = ?, withdrawn_why = 'erased' WHERE withdrawn_at IS NULL AND "+byJob, at(e.At), e.By, id).Error
 	if err == nil {
+		err = db.Exec("UPDATE job_links SET revoked_at = ? WHERE revoked_at IS NULL AND "+byJob, at(e.At), id).Error
+	}
+	if err == nil {
 		err = db.Exec("UPDATE erasures SET sealed = ? WHERE customer_id = ?", true, id).Error
 	}
 	if err != nil {
@@ -263,6 +266,7 @@ var staysWhole = map[string][]string{
 	"contacts":        {"about", "result"},
 	"condition_marks": {"what"},
 	"promises":        {"said", "p20", "p50", "p80", "p95"},
+	"job_links":       {"secret_hash"}, // of a secret that opens nothing any more
 	"photos":          {"subject", "content", "thumb", "withdrawn_why"},
 	"surveys":         {"moment", "strings", "tuning", "indoors"},
 	"findings":        {"symptom", "place", "causes", "detail"},

@@ -23,6 +23,7 @@ type feedRow struct {
 	CreatedBy  string
 	LastUsedAt *moment
 	RevokedAt  *moment
+	ExpiresAt  *moment
 }
 
 func (feedRow) TableName() string { return "feeds" }
@@ -31,7 +32,7 @@ func (r *feedRow) key() *int64    { return &r.ID }
 func rowOfFeed(f *workshop.Feed) feedRow {
 	row := feedRow{
 		ID: f.ID, Name: f.Name, SecretHash: f.Hash, CreatedAt: at(f.Created), CreatedBy: f.By,
-		LastUsedAt: atOrNull(f.Used), RevokedAt: atOrNull(f.Revoked),
+		LastUsedAt: atOrNull(f.Used), RevokedAt: atOrNull(f.Revoked), ExpiresAt: atOrNull(f.Expires),
 	}
 	if f.Staff != 0 {
 		id := int64(f.Staff)
@@ -43,7 +44,7 @@ func rowOfFeed(f *workshop.Feed) feedRow {
 func (r *feedRow) feed() workshop.Feed {
 	f := workshop.Feed{
 		ID: r.ID, Name: r.Name, Hash: r.SecretHash, Created: r.CreatedAt.Time, By: r.CreatedBy,
-		Used: r.LastUsedAt.orZero(), Revoked: r.RevokedAt.orZero(),
+		Used: r.LastUsedAt.orZero(), Revoked: r.RevokedAt.orZero(), Expires: r.ExpiresAt.orZero(),
 	}
 	if r.StaffID != nil {
 		f.Staff = domain.StaffID(*r.StaffID)

@@ -47,7 +47,7 @@ func (q *Quote) Take(a Answer, chosen []domain.LineID, guard money.Guard, today 
 	}
 	f := domain.Fields{}
 	domain.OneOf(f, "outcome", a.Outcome, []Outcome{Whole, Part, Denied})
-	domain.OneOf(f, "channel", a.Channel, Channels())
+	domain.OneOf(f, "channel", a.Channel, append(Channels(), ByLink))
 	a.Who = domain.Line(f, "who", a.Who, 120, true)
 	a.Note = domain.Line(f, "note", a.Note, 300, false)
 	for _, id := range chosen {

@@ -173,5 +173,8 @@ type Answer struct {
 	RecordedBy string
 }
 
-// Channels lists how an answer reaches the shop.
+// ByLink is the channel of an answer that the customer gave on their own page.
+const ByLink = "link"
+
+// Channels lists how an answer reaches somebody of the shop, who records it.
 func Channels() []string { return []string{"in person", "phone", "message", "letter"} }

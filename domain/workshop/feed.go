@@ -19,8 +19,15 @@ type Feed struct {
 	Created time.Time
 	By      string    // who made it
 	Used    time.Time // to about an hour; zero: never
-	Revoked time.Time // zero: it works
+	Revoked time.Time // zero: nobody did
+	Expires time.Time
 }
+
+// Works reports whether the address can be read at a moment.
+func (f *Feed) Works(at time.Time) bool { return f.Revoked.IsZero() && at.Before(f.Expires) }
+
+// FeedYears is for how many years an address works.
+const FeedYears = 1
 
 // FeedQueries are the reads behind calendars.
 type FeedQueries interface {
@@ -67,7 +74,7 @@ func (w *Workshop) AddFeed(ctx context.Context, by domain.Actor, whose domain.St
 		if err := f.Err(); err != nil {
 			return 0, err
 		}
-		feed := Feed{Staff: whose, Name: name, Hash: hash, Created: at, By: by.Name}
+		feed := Feed{Staff: whose, Name: name, Hash: hash, Created: at, By: by.Name, Expires: at.AddDate(FeedYears, 0, 0)}
 		if err := tx.AddFeed(ctx, &feed); err != nil {
 			return 0, err
 		}
@@ -102,11 +109,43 @@ func (w *Workshop) RevokeFeed(ctx context.Context, by domain.Actor, id int64) er
 	return err
 }
 
+// RenewFeed makes a new address for a calendar and ends the old one at once. It
+// returns the new secret, which is shown once. Everybody renews their own, an owner
+// also the shop's; one that was revoked is not renewed.
+func (w *Workshop) RenewFeed(ctx context.Context, by domain.Actor, id int64) (string, error) {
+	secret, hash := newFeedSecret()
+	_, err := w.do(ctx, by, ActFeed, func(tx Tx, at time.Time) (int64, error) {
+		f, err := tx.Feed(ctx, id)
+		if err != nil {
+			return 0, err
+		}
+		if f.Staff != by.Staff && (f.Staff != 0 || !by.Wears(domain.Owner)) {
+			return 0, domain.NotFoundf("there is no calendar %d", id)
+		}
+		if !f.Revoked.IsZero() {
+			return 0, domain.Conflictf("this address was revoked; make a new one")
+		}
+		f.Revoked = at
+		if err := tx.SaveFeed(ctx, f); err != nil {
+			return 0, err
+		}
+		fresh := Feed{Staff: f.Staff, Name: f.Name, Hash: hash, Created: at, By: by.Name, Expires: at.AddDate(FeedYears, 0, 0)}
+		if err := tx.AddFeed(ctx, &fresh); err != nil {
+			return 0, err
+		}
+		return fresh.ID, note(ctx, tx, 0, by, at, "renewed the calendar address “"+f.Name+"”", "", "")
+	})
+	if err != nil {
+		return "", err
+	}
+	return secret, nil
+}
+
 // OpenFeed returns the events behind a secret address. A secret that is wrong or
 // revoked, and one of a person who may not sign in, is not found, in the same
 // words. That it was used is noted at most once an hour.
 func (w *Workshop) OpenFeed(ctx context.Context, q Queries, secret string) (*Agenda, error) {
-	f, who, err := feedBehind(ctx, q, secret)
+	f, who, err := feedBehind(ctx, q, secret, w.Now())
 	if err != nil {
 		return nil, err
 	}
@@ -121,7 +160,7 @@ func (w *Workshop) OpenFeed(ctx context.Context, q Queries, secret string) (*Age
 }
 
 // feedBehind finds a calendar that works, and whose it is; nil is the shop's.
-func feedBehind(ctx context.Context, q Queries, secret string) (*Feed, *Staff, error) {
+func feedBehind(ctx context.Context, q Queries, secret string, at time.Time) (*Feed, *Staff, error) {
 	none := domain.NotFoundf("there is no calendar at this address")
 	f, err := q.FeedByHash(ctx, HashToken(secret))
 	switch {
@@ -129,7 +168,7 @@ func feedBehind(ctx context.Context, q Queries, secret string) (*Feed, *Staff, e
 		return nil, nil, none
 	case err != nil:
 		return nil, nil, err
-	case !f.Revoked.IsZero():
+	case !f.Works(at):
 		return nil, nil, none
 	case f.Staff == 0:
 		return f, nil, nil

@@ -1,6 +1,9 @@
 package workshop
 
 import (
+	"maps"
+	"slices"
+
 	"winterbench/domain"
 )
 
@@ -27,6 +30,8 @@ const (
 	ActQuote       Action = "draft a quote"
 	ActSay         Action = "say a quote to the customer"
 	ActAnswer      Action = "record the customer's answer"
+	ActAnswerOwn   Action = "answer your own quote"
+	ActShare       Action = "make or revoke a customer's link"
 	ActClock       Action = "clock on or off"
 	ActCorrect     Action = "correct a clocking"
 	ActWait        Action = "note a wait"
@@ -84,6 +89,8 @@ var allowed = map[Action][]domain.Role{
 	ActQuote:       {domain.Counter, domain.Bench, domain.Owner},
 	ActSay:         {domain.Counter, domain.Owner},
 	ActAnswer:      {domain.Counter, domain.Owner},
+	ActAnswerOwn:   {domain.ByLink}, // the one thing that a customer does
+	ActShare:       {domain.Counter, domain.Owner},
 	ActClock:       {domain.Bench, domain.Owner},
 	ActCorrect:     {domain.Bench, domain.Owner},
 	ActWait:        {domain.Counter, domain.Bench, domain.Owner},
@@ -126,13 +133,16 @@ var allowed = map[Action][]domain.Role{
 // narrowed token would get more by them than they were given.
 var whole = map[Action]bool{ActToken: true, ActFeed: true, ActAccount: true, ActSignIns: true, ActDevice: true, ActStaff: true}
 
+// Actions lists all that somebody may be allowed to do, in order.
+func Actions() []Action { return slices.Sorted(maps.Keys(allowed)) }
+
 // Allowed returns the hats that may do a, nil when nobody may.
 func Allowed(a Action) []domain.Role { return append([]domain.Role(nil), allowed[a]...) }
 
 // May returns nil when by may do a, a sign-in error for nobody, else a denied error.
 func May(by domain.Actor, a Action) error {
 	switch {
-	case by.Staff == 0:
+	case by.Staff == 0 && by.Link == 0:
 		return &domain.Error{Kind: domain.SignIn, Text: "sign in first"}
 	case by.Limited && whole[a]:
 		return domain.Deniedf("you may not %s from here; sign in with your password", a)

@@ -24,15 +24,15 @@ const (
 	keyLen = 32
 )
 
-// CheckPassword returns an Invalid error unless a new password has 10 to 200
+// CheckPassword returns an Invalid error unless a new password has 12 to 200
 // letters and is not the name.
 func CheckPassword(name, password string) error {
 	f := domain.Fields{}
 	switch n := utf8.RuneCountInString(password); {
 	case !utf8.ValidString(password):
 		f.Add("password", "must be text in UTF-8")
-	case n < 10:
-		f.Add("password", "must have at least 10 letters; several words are easy to keep in mind")
+	case n < 12:
+		f.Add("password", "must have at least 12 letters; several words are easy to keep in mind")
 	case n > 200:
 		f.Add("password", "must have at most 200 letters")
 	case NameKey(password) == NameKey(name):

@@ -285,7 +285,21 @@ func (w *Workshop) onQuote(ctx context.Context, by domain.Actor, a Action, id do
 // AnswerQuote records what the customer said. A yes makes the agreed lines
 // tasks and raises or keeps the limit that may be billed.
 func (w *Workshop) AnswerQuote(ctx context.Context, by domain.Actor, id domain.QuoteID, a quote.Answer, lines []domain.LineID) error {
-	return w.onQuote(ctx, by, ActAnswer, id, func(tx Tx, j *job.Job, q *quote.Quote, at time.Time) (did, error) {
+	return w.answer(ctx, by, ActAnswer, id, lines, func(Tx, *job.Job, *quote.Quote, time.Time) (quote.Answer, error) {
+		if a.Channel == quote.ByLink { // that is for the customer alone to say
+			a.Channel = ""
+		}
+		return a, nil
+	})
+}
+
+// answer records what ask returns as the answer to a quote.
+func (w *Workshop) answer(ctx context.Context, by domain.Actor, act Action, id domain.QuoteID, lines []domain.LineID, ask func(Tx, *job.Job, *quote.Quote, time.Time) (quote.Answer, error)) error {
+	return w.onQuote(ctx, by, act, id, func(tx Tx, j *job.Job, q *quote.Quote, at time.Time) (did, error) {
+		a, err := ask(tx, j, q, at)
+		if err != nil {
+			return did{}, err
+		}
 		b, err := w.bench(ctx, tx, j, at)
 		if err != nil {
 			return did{}, err

@@ -102,6 +102,7 @@ type Tx interface {
 	ClimateTx
 	GuessTx
 	FeedTx
+	LinkTx
 	AccountTx
 	BooksTx
 	StockTx

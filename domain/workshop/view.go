@@ -65,6 +65,7 @@ type Queries interface {
 	LearnQueries
 	DeskQueries
 	FeedQueries
+	LinkQueries
 	BooksQueries
 	StockQueries
 	AccountQueries

@@ -81,6 +81,9 @@ func (w *Workshop) do(ctx context.Context, by domain.Actor, a Action, fn func(tx
 		return 0, domain.Invalidf("an idempotency key has at most %d letters", MaxKey)
 	}
 	key.Staff, key.Use, key.At = by.Staff, string(a)+" "+key.Use, w.Now()
+	if by.Link != 0 {
+		key.Staff, key.Key = by.GivenBy, fmt.Sprintf("link %d %s", by.Link, key.Key)
+	}
 	run := func() (id int64, err error) {
 		err = w.store.InTx(ctx, func(tx Tx) error {
 			if keyed {
