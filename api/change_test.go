@@ -139,7 +139,7 @@ func TestAShopIsOpenedOnceAndChanged(t *testing.T) {
 			}},
 		}
 		found := map[string]any{"code": "none", "shop": shop, "owner": map[string]any{"name": "Tove", "password": "short"}}
-		h.post("/shop", found).wrong(422, "owner.password", "at least 10")
+		h.post("/shop", found).wrong(422, "owner.password", "at least 12")
 		found["owner"] = map[string]any{"name": "Tove", "password": "snow on the roof"}
 		shop["rate"] = "70.001"
 		h.post("/shop", found).wrong(422, "shop.rate", "EUR has 2")

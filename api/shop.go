@@ -11,7 +11,7 @@ import (
 // OwnerNote is the first person of a shop, who wears every hat.
 type OwnerNote struct {
 	Name     string `json:"name"`
-	Password string `json:"password" doc:"At least 10 letters; several words are easy to keep in mind"`
+	Password string `json:"password" doc:"At least 12 letters; several words are easy to keep in mind"`
 }
 
 type foundingIn struct {

@@ -56,7 +56,7 @@ type staffIn struct{ Body staffNote }
 type staffNote struct {
 	Name     string            `json:"name" doc:"By which the person signs in; case does not matter"`
 	Roles    []word[roleWords] `json:"roles" minItems:"1" maxItems:"3"`
-	Password string            `json:"password" doc:"At least 10 letters; several words are easy to keep in mind"`
+	Password string            `json:"password" doc:"At least 12 letters; several words are easy to keep in mind"`
 	WorkNote
 }
 

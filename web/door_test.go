@@ -138,7 +138,7 @@ func TestOwnersPages(t *testing.T) {
 	for _, path := range []string{"/owner", "/settings", "/staff", "/tokens", "/parts", "/invoices", "/templates", "/templates/CG", "/templates/new", "/bench", "/cabinet", "/arrive", "/arrive?q=x"} {
 		s.get(path)
 	}
-	s.refusedForm("/staff", "at least 10", "name", "Una", "role_bench", "yes", "password", "short")
+	s.refusedForm("/staff", "at least 12", "name", "Una", "role_bench", "yes", "password", "short")
 	s.post("/staff", "name", "Una", "role_bench", "yes", "password", "long enough for all")
 	s.refusedForm("/staff", "has this name", "name", "UNA", "role_bench", "yes", "password", "long enough for all")
 	s.refusedForm("/parts/0", "too large", "name", "Strings", "code", "x1", "unit", "set", "kind", "part", "price", "123456789012345678901234567890")

@@ -47,7 +47,7 @@ func (s *Server) showStaff(c *gin.Context, status int, errs domain.Fields) {
 }
 
 func newPassword(label string, need bool) Field {
-	f := SecretField("password", label).Auto("new-password").Limit(200).Hint("At least 10 letters; several words are easy to keep in mind.")
+	f := SecretField("password", label).Auto("new-password").Limit(200).Hint("At least 12 letters; several words are easy to keep in mind.")
 	if need {
 		f = f.Need()
 	}

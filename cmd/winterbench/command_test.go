@@ -88,7 +88,7 @@ func TestStaffCommands(t *testing.T) {
 	if code, _, errs := commanded(t, "a brand new one\n", "staff", "password", "tove", "--database", at); code != 0 {
 		t.Errorf("password: %d %s", code, errs)
 	}
-	if code, _, errs := commanded(t, "short\n", "staff", "password", "tove", "--database", at); code != 1 || !strings.Contains(errs, "at least 10") {
+	if code, _, errs := commanded(t, "short\n", "staff", "password", "tove", "--database", at); code != 1 || !strings.Contains(errs, "at least 12") {
 		t.Errorf("a short password: %d %s", code, errs)
 	}
 	if code, _, errs := commanded(t, "", "staff", "token", "Eve", "script", "--database", at); code != 1 || !strings.Contains(errs, "nobody here is called") {

@@ -160,6 +160,9 @@ func TestPasswords(t *testing.T) {
 			t.Errorf("%q is accepted", p)
 		}
 	}
+	if workshop.CheckPassword("ada", "elevenlette") == nil || workshop.CheckPassword("ada", "twelveletter") != nil {
+		t.Error("the shortest new password must have 12 letters")
+	}
 }
 
 func TestTheSameKeyIsDoneOnce(t *testing.T) {
