@@ -21,6 +21,7 @@ func (s *Server) feedRoutes(r *gin.RouterGroup) {
 	r.GET(feedsPath, s.feeds)
 	r.POST(feedsPath, s.addFeed)
 	r.POST(feedsPath+"/:feed/revoke", s.revokeFeed)
+	r.POST(feedsPath+"/:feed/renew", s.renewFeed)
 }
 
 // openFeedRoutes registers the calendars themselves: their address is their key.
@@ -78,8 +79,10 @@ type FeedLine struct {
 	Whose  string
 	Made   string
 	Used   string
+	Ends   string // when it ends, or how it ended
 	Works  bool
-	Revoke string // path of the form; "" when it was revoked
+	Revoke string // path of the form; "" when it does not work
+	Renew  string // path of the form that makes a new address; "" when the reader may not
 	Key    string
 }
 
@@ -93,13 +96,13 @@ func (s *Server) showFeeds(c *gin.Context, status int, errs domain.Fields, secre
 	}
 	p := &FeedsPage{Page: s.frame(c, "Calendar addresses", ""), Secret: secret}
 	p.Answer, p.Errors = "A calendar address shows promised days, holds to be read and days for another look in your own calendar.", errs
-	p.Because = []string{"Who has the address reads it without signing in. It names tags and instruments, never customers."}
+	p.Because = []string{"Who has the address reads it without signing in. It names tags and instruments, never customers.", "An address works for a year. Renewing makes a new one and ends the old at once."}
 	own, err := s.Read.FeedsOf(c.Request.Context(), by.Staff)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	p.Lists = []FeedList{{Lead: "Yours", Empty: "You have none.", Feeds: s.feedLines(own, nil)}}
+	p.Lists = []FeedList{{Lead: "Yours", Empty: "You have none.", Feeds: s.feedLines(by, own, nil)}}
 	fields := []Field{TextField("name", "What it is for", form(c, "name")).Need().Limit(60)}
 	if by.Wears(domain.Owner) {
 		others, err := s.othersFeeds(c, by)
@@ -137,18 +140,27 @@ func (s *Server) othersFeeds(c *gin.Context, by domain.Actor) ([]FeedLine, error
 			rest = append(rest, f)
 		}
 	}
-	return s.feedLines(rest, names), nil
+	return s.feedLines(by, rest, names), nil
 }
 
-func (s *Server) feedLines(feeds []workshop.Feed, names map[domain.StaffID]string) []FeedLine {
+func (s *Server) feedLines(by domain.Actor, feeds []workshop.Feed, names map[domain.StaffID]string) []FeedLine {
 	zone, out := s.zone.Load(), make([]FeedLine, len(feeds))
 	for i, f := range feeds {
-		l := FeedLine{Name: f.Name, Whose: names[f.Staff], Made: "made " + Day(f.Created.In(zone)), Used: "never read", Works: f.Revoked.IsZero()}
+		l := FeedLine{Name: f.Name, Whose: names[f.Staff], Made: "made " + Day(f.Created.In(zone)), Used: "never read", Works: f.Works(s.now())}
 		if !f.Used.IsZero() {
 			l.Used = "last read about " + DayHour(f.Used.In(zone))
 		}
-		if l.Works {
-			l.Revoke, l.Key = feedsPath+"/"+strconv.FormatInt(f.ID, 10)+"/revoke", NewKey()
+		path := feedsPath + "/" + strconv.FormatInt(f.ID, 10)
+		switch {
+		case !f.Revoked.IsZero():
+			l.Ends = "revoked"
+		case l.Works:
+			l.Ends, l.Revoke, l.Key = "ends "+dated(f.Expires, zone), path+"/revoke", NewKey()
+		default:
+			l.Ends = "ended " + dated(f.Expires, zone)
+		}
+		if f.Revoked.IsZero() && (f.Staff == by.Staff || f.Staff == 0 && by.Wears(domain.Owner)) {
+			l.Renew = path + "/renew"
 		}
 		out[i] = l
 	}
@@ -162,6 +174,16 @@ func (s *Server) addFeed(c *gin.Context) {
 	}
 	// Without the form's key: an address is shown once, so a second answer could not be the first.
 	secret, err := s.Work.AddFeed(c.Request.Context(), by, whose, form(c, "name"))
+	if err != nil {
+		s.answer(c, err, func(f domain.Fields) { s.showFeeds(c, http.StatusUnprocessableEntity, f, "") }, "", "")
+		return
+	}
+	s.showFeeds(c, http.StatusOK, nil, fmt.Sprintf("%s/feeds/%s.ics", s.Origin, secret))
+}
+
+func (s *Server) renewFeed(c *gin.Context) {
+	// Without the form's key, as when one is made.
+	secret, err := s.Work.RenewFeed(c.Request.Context(), actor(c), number(c, "feed"))
 	if err != nil {
 		s.answer(c, err, func(f domain.Fields) { s.showFeeds(c, http.StatusUnprocessableEntity, f, "") }, "", "")
 		return

@@ -20,8 +20,8 @@ func init() {
 		p.Answer = "A calendar address shows promised days."
 		p.Lists = []FeedList{
 			{Lead: "Yours", Feeds: []FeedLine{
-				{Name: "my phone", Made: "made 2 Nov", Used: "never read", Works: true, Revoke: "/settings/feeds/1/revoke", Key: "k"},
-				{Name: "old phone", Made: "made 1 Nov", Used: "last read about 3 Nov 10:00"},
+				{Name: "my phone", Made: "made 2 Nov", Used: "never read", Works: true, Ends: "ends 2 Nov 2027", Revoke: "/settings/feeds/1/revoke", Renew: "/settings/feeds/1/renew", Key: "k"},
+				{Name: "old phone", Made: "made 1 Nov", Used: "last read about 3 Nov 10:00", Ends: "revoked"},
 			}},
 			{Lead: "The shop’s and others’", Empty: "There is none."},
 		}

@@ -34,19 +34,24 @@ func (s *Server) quotePaper(c *gin.Context) {
 		s.fail(c, domain.Conflictf("version %d is a draft; it goes on paper when it is said", v.q.Version))
 		return
 	}
-	tell, err := s.tellOf(c, v.q)
+	s.quoteOnPaper(c, v.Folder, v.q)
+}
+
+// quoteOnPaper answers with a version that was said.
+func (s *Server) quoteOnPaper(c *gin.Context, f *workshop.Folder, q *quote.Quote) {
+	tell, err := s.tellOf(c, q)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	told, err := s.Read.PromisesOf(c.Request.Context(), v.Job.ID)
+	told, err := s.Read.PromisesOf(c.Request.Context(), f.Job.ID)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	s.paper(c, fmt.Sprintf("quote-%d.pdf", v.q.Number), func(w io.Writer) error {
+	s.paper(c, fmt.Sprintf("quote-%d.pdf", q.Number), func(w io.Writer) error {
 		return invoices.Quote(w, invoices.QuoteDoc{
-			Shop: *v.Shop, Customer: *v.Customer, Instrument: *v.Instrument, Job: v.Job, Quote: v.q, Today: v.Shop.Today(s.now()), Told: toldWith(told, v.q.ID), Tell: tell,
+			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Quote: q, Today: f.Shop.Today(s.now()), Told: toldWith(told, q.ID), Tell: tell,
 		})
 	})
 }
@@ -108,6 +113,11 @@ func (s *Server) invoicePaper(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	s.invoiceOnPaper(c, f, inv)
+}
+
+// invoiceOnPaper answers with the invoice of a job.
+func (s *Server) invoiceOnPaper(c *gin.Context, f *workshop.Folder, inv *billing.Invoice) {
 	s.paper(c, fmt.Sprintf("invoice-%d.pdf", inv.Number), func(w io.Writer) error {
 		return invoices.Invoice(w, invoices.InvoiceDoc{
 			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Invoice: inv, Payments: f.Payments, Balance: f.Balance,
@@ -130,6 +140,11 @@ func (s *Server) receiptPaper(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	s.receiptOnPaper(c, f, p)
+}
+
+// receiptOnPaper answers with the receipt of a payment on a job.
+func (s *Server) receiptOnPaper(c *gin.Context, f *workshop.Folder, p *billing.Payment) {
 	inv, b := standing(f, p)
 	s.paper(c, fmt.Sprintf("receipt-%d.pdf", p.Receipt), func(w io.Writer) error {
 		return invoices.Receipt(w, invoices.ReceiptDoc{

@@ -30,6 +30,7 @@ var (
 	}
 	notTheBench = []string{
 		"GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account", "POST /stock/orders/:order/expect", "POST /stock/:part/bill",
+		"GET /jobs/:job/links", "POST /jobs/:job/links", "POST /jobs/:job/links/:link/revoke",
 	}
 	notTheCounter = []string{
 		"GET /cabinet/round", "GET /air/places/:place", "POST /jobs/:job/tasks/:task/clock", "POST /jobs/:job/tasks/:task/clocking", "POST /jobs/:job/tasks/:task/check",
@@ -42,7 +43,7 @@ var (
 	looksFirst = []string{
 		"POST /jobs/:job/tasks/:task/wait", "POST /jobs/:job/tasks/:task/part", "POST /jobs/:job/money/bill", "POST /jobs/:job/money/draft", "POST /jobs/:job/marks",
 		"POST /jobs/:job/waits", "POST /jobs/:job/waits/:wait/end", "POST /jobs/:job/was-it-us/link", "POST /jobs/:job/survey", "POST /jobs/:job/survey/look", "POST /jobs/:job/quote",
-		"POST /jobs/:job/quote/price", "POST /jobs/:job/case", "POST /jobs/:job/photos", "POST /jobs/:job/day", "POST /settings/feeds", "POST /settings/feeds/:feed/revoke",
+		"POST /jobs/:job/quote/price", "POST /jobs/:job/case", "POST /jobs/:job/photos", "POST /jobs/:job/day", "POST /settings/feeds", "POST /settings/feeds/:feed/revoke", "POST /settings/feeds/:feed/renew",
 		"POST /account/second/confirm", "POST /account/second/codes", "POST /account/second/start", "POST /account/second/drop", "POST /account/sign-out", "POST /account/password", "POST /account/pin",
 		"POST /air/readings", "POST /air/readings/:reading", "POST /air/alarms", "POST /air/import", "POST /templates/:code/figures", "POST /templates/:code/file", "POST /tokens",
 		"POST /quotes/:quote/say", "POST /quotes/:quote/answer", "POST /instruments", "POST /instruments/:instrument/edit", "POST /meters/:meter", "POST /meters/:meter/calibrations",
@@ -53,6 +54,8 @@ var (
 	openToAll = []string{
 		"GET /static/*name", "GET /sign-in", "POST /sign-in", "GET /sign-in/code", "POST /sign-in/code", "GET /quick", "POST /quick", "POST /sign-out", "GET /first", "POST /first",
 		"POST /theme", "GET /feeds/:secret", "HEAD /feeds/:secret",
+		"GET /yours/:secret", "GET /yours/:secret/quotes/:quote/paper.pdf", "GET /yours/:secret/invoices/:invoice/paper.pdf", "GET /yours/:secret/payments/:payment/receipt.pdf",
+		"GET /yours/:secret/quotes/:quote/answer", "POST /yours/:secret/quotes/:quote/answer",
 	}
 )
 

@@ -41,6 +41,7 @@ type Page struct {
 	Errors  domain.Fields
 	Device  bool // this device says that it is trusted
 	Limited bool // the person is in by PIN, for the bench alone
+	Sealed  bool // its address is a secret, which other places must not learn
 }
 
 // frame lets the renderer reach the Page inside any page struct.

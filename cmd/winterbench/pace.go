@@ -80,7 +80,7 @@ func (p *pace) room(now time.Time) {
 
 // open are the paths that need no sign-in, but for what is kept for ever.
 func isOpen(path string) bool {
-	return path == "/sign-in" || path == "/sign-in/code" || path == "/quick" || path == "/first" || strings.HasPrefix(path, "/feeds/") || path == "/api/v1/shop" || strings.HasPrefix(path, "/api/v1/calc/")
+	return path == "/sign-in" || path == "/sign-in/code" || path == "/quick" || path == "/first" || strings.HasPrefix(path, "/feeds/") || strings.HasPrefix(path, "/yours/") || path == "/api/v1/shop" || strings.HasPrefix(path, "/api/v1/calc/")
 }
 
 // paced lets requests for open pages through as often as an address may ask.
