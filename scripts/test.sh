@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Runs all checks: layout of the code, vet, staticcheck, and every test on both
-# database engines, with the race detector but for the longest tests of domain;
-# fails when the tests of domain reach less than 90 % of its statements. What is
+# database engines, then all but the longest again with the race detector; fails
+# when the tests of domain reach less than 90 % of its statements. What is
 # missing is installed or named first (scripts/need.sh). "make test" and CI run this
 # and nothing else.
 set -euo pipefail
@@ -70,16 +70,24 @@ domain_races() {
 	go test -race -short -timeout 30m ./domain/...
 }
 
+others() { go list ./... | grep -v '^winterbench/domain\(/\|$\)'; }
+
+# All tests of the other packages run once without the race detector. No test of
+# this round may restart the server that all of them share.
 other_tests() {
 	local packages
-	packages=$(go list ./... | grep -v '^winterbench/domain\(/\|$\)') || return 1
-	# The audit of the whole invented shop after each planted fault takes half an hour
-	# under the race detector; it is one goroutine's work, and runs without it. No test
-	# of this round may restart the server that all of them share.
+	packages=$(others) || return 1
 	# shellcheck disable=SC2086
-	env -u WINTERBENCH_TEST_POSTGRES_AGAIN \
-		go test -race -timeout 45m -skip '^TestAuditFindsPlantedFaults$' $packages || return 1
-	go test -timeout 20m -run '^TestAuditFindsPlantedFaults$' ./store
+	env -u WINTERBENCH_TEST_POSTGRES_AGAIN go test -timeout 30m $packages
+}
+
+# With the race detector, without the tests that need the whole invented shop: its
+# winters take minutes to play there.
+other_races() {
+	local packages
+	packages=$(others) || return 1
+	# shellcheck disable=SC2086
+	env -u WINTERBENCH_TEST_POSTGRES_AGAIN go test -race -short -timeout 45m $packages
 }
 
 # The test that restarts its database has a server to itself.
@@ -99,6 +107,7 @@ check "staticcheck $staticcheck_version" staticcheck
 check "tests of domain, coverage of at least $least_coverage %" domain_tests
 check "tests of domain with the race detector" domain_races
 check "all other tests, on SQLite and PostgreSQL" other_tests
+check "all other tests with the race detector" other_races
 check "a database restarted in the middle of work" restart_tests
 
 echo

@@ -225,10 +225,7 @@ func TestAlarmAnswersComeBack(t *testing.T) {
 // A whole shop is loaded with its air; identities go on from the highest.
 func TestLoadKeepsTheAir(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		whole, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
+		whole := inventedShop(t)
 		place := air.Place{ID: 7, Name: "Bench", Kind: air.Room, Rules: air.UsualRules(air.Room), Version: 1}
 		check := air.Calibration{ID: 4, Meter: 3, At: hours(1), By: "Runa", Due: "2026-12-24", Points: []air.Point{{Salt: "other", True: dec("50"), Read: dec("51")}}}
 		meter := air.Meter{ID: 3, Name: "Meter", Place: 7, Version: 1, Calibrations: []air.Calibration{check}}

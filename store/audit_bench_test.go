@@ -89,10 +89,7 @@ func BenchmarkAudit(b *testing.B) {
 	if n, err := strconv.Atoi(os.Getenv("WINTERBENCH_BENCH_JOBS")); err == nil {
 		jobs = n
 	}
-	d, err := demoSeason()
-	if err != nil {
-		b.Fatal(err)
-	}
+	d := inventedShop(b)
 	for _, engine := range storetest.Engines() {
 		b.Run(engine, func(b *testing.B) {
 			s := storetest.Open(b, engine)

@@ -286,10 +286,7 @@ var errUndo = errors.New("the fault is taken back")
 // taken back; the audit must name it and nothing else.
 func TestAuditFindsPlantedFaults(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := inventedShop(t)
 		if err := s.Load(t.Context(), d); err != nil {
 			t.Fatal(err)
 		}

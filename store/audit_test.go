@@ -43,10 +43,7 @@ const notInDemo = "request keys, kept money, months"
 
 func TestAuditOfTheInventedShopIsClean(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := inventedShop(t)
 		if err := s.Load(t.Context(), d); err != nil {
 			t.Fatal(err)
 		}

@@ -28,13 +28,23 @@ var demoSeason = sync.OnceValues(func() (*workshop.Season, error) {
 	return demo.Season(1, time.Date(2026, time.November, 25, 16, 5, 0, 0, time.UTC))
 })
 
-// beginning is the part of the invented shop that belongs to its first jobs.
-func beginning(t testing.TB) *workshop.Season {
+// inventedShop is the invented shop; tests under -short go without it.
+func inventedShop(t testing.TB) *workshop.Season {
 	t.Helper()
-	whole, err := demoSeason()
+	if testing.Short() {
+		t.Skip("plays three winters: run without -short")
+	}
+	d, err := demoSeason()
 	if err != nil {
 		t.Fatal(err)
 	}
+	return d
+}
+
+// beginning is the part of the invented shop that belongs to its first jobs.
+func beginning(t testing.TB) *workshop.Season {
+	t.Helper()
+	whole := inventedShop(t)
 	const jobs = 60
 	d := *whole
 	d.Jobs = whole.Jobs[:jobs]
@@ -201,10 +211,7 @@ func TestLoadIsAllOrNothing(t *testing.T) {
 // The whole of the invented shop fits the database's rules.
 func TestLoadTheWholeSeason(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		d, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := inventedShop(t)
 		if err := s.Load(t.Context(), d); err != nil {
 			t.Fatal(err)
 		}
@@ -221,10 +228,7 @@ func TestLoadTheWholeSeason(t *testing.T) {
 
 // The invented shop holds about 1,400 jobs with 60,000 rows.
 func BenchmarkLoad(b *testing.B) {
-	d, err := demoSeason()
-	if err != nil {
-		b.Fatal(err)
-	}
+	d := inventedShop(b)
 	for _, engine := range storetest.Engines() {
 		b.Run(engine, func(b *testing.B) {
 			for b.Loop() {

@@ -22,10 +22,7 @@ func (s standing) Now() time.Time { return s.at }
 // must; it is no check of the forecast.
 func TestSeasonSpeaksOfTheInventedWinters(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		season, err := demoSeason()
-		if err != nil {
-			t.Fatal(err)
-		}
+		season := inventedShop(t)
 		if err := s.Load(t.Context(), season); err != nil {
 			t.Fatal(err)
 		}

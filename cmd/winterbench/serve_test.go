@@ -150,6 +150,9 @@ func demoShopWith(t *testing.T, database, photos, hat string) (string, *http.Cli
 // That serve makes it by itself is what TestDemoKeepsOutOfARealShop tests.
 func invented(t *testing.T) *workshop.Season {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("plays three winters: run without -short")
+	}
 	s, err := inventedOnce()
 	if err != nil {
 		t.Fatal(err)
@@ -227,6 +230,9 @@ func TestEveryLinkOfTheDemoAnswers(t *testing.T) {
 }
 
 func TestDemoKeepsOutOfARealShop(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays three winters: run without -short")
+	}
 	at := filepath.Join(t.TempDir(), "shop.db")
 	ctx, stop := context.WithCancel(context.Background())
 	c := &serveCommand{Demo: true, Seed: 1, Listen: "127.0.0.1:0", Database: at, ready: func(string) { stop() }}
