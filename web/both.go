@@ -5,11 +5,16 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/gin-gonic/gin"
+
 	"winterbench/domain"
 )
 
-// clashed reports whether a form was refused because somebody else saved first.
-func clashed(errs domain.Fields) bool { return errs[""] != "" }
+// clashed reports whether a refused form was about an older version than the one
+// that is saved now: somebody else saved first.
+func clashed(c *gin.Context, errs domain.Fields, version int) bool {
+	return errs != nil && form(c, "version") != strconv.Itoa(version)
+}
 
 // beside puts what is saved now beside what was typed, field by field where they
 // differ. The form keeps what was typed, and saving it again puts it over what is

@@ -45,11 +45,19 @@ func (s *Server) showCalendar(c *gin.Context, status int, shop *workshop.Shop, e
 	p.Ways = []Link{{Href: "/settings", Text: "Opening hours"}, {Href: "/staff", Text: "Each person’s hours and days away"}}
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
 	p.Notes = []Caution{{Text: "The list of public holidays is a proposal: towns and states keep days besides, and laws change. Look it over each year."}}
-	p.Groups = append([]Group{
-		{Legend: "Public holidays", Fields: markAll(errs, holidayFields(&asked, today))},
-		{Legend: "The day we say", Fields: markAll(errs, []Field{saidField(asked.Said)})},
-	}, spanGroups("closed", "Closed besides", "closed", "Whole days; one day when the last is left empty. Days that are over stay as they were.", rows, errs)...)
+	p.Groups = calendarGroups(&asked, today, rows, errs)
+	if clashed(c, errs, shop.Version) {
+		p.beside(calendarGroups(shop, today, shownSpans(now), nil), shop.Version)
+	}
 	s.formPage(c, status, p)
+}
+
+// calendarGroups ask when the shop is closed and which day is said.
+func calendarGroups(shop *workshop.Shop, today domain.Date, closed []typedSpan, errs domain.Fields) []Group {
+	return append([]Group{
+		{Legend: "Public holidays", Fields: markAll(errs, holidayFields(shop, today))},
+		{Legend: "The day we say", Fields: markAll(errs, []Field{saidField(shop.Said)})},
+	}, spanGroups("closed", "Closed besides", "closed", "Whole days; one day when the last is left empty. Days that are over stay as they were.", closed, errs)...)
 }
 
 // holidayFields asks for the region and on which of its holidays the shop works.

@@ -120,7 +120,13 @@ func TestCalendarPageGivesBackWhatWasTyped(t *testing.T) {
 	if len(shop.Closed) != 1 || len(shop.OpenOn) != 1 {
 		t.Errorf("closed %v and open on %v, want what is over left alone", shop.Closed, shop.OpenOn)
 	}
-	s.refused(calendarPath, "version", version, "region", "AT", "said", "p80") // somebody saved meanwhile
+	page = s.refused(calendarPath, "version", version, "region", "AT", "said", "p50") // somebody saved meanwhile
+	if text := textOf(page); !strings.Contains(text, "Somebody else saved this") || !strings.Contains(text, "none: no public holidays") {
+		t.Errorf("the page does not show both versions:\n%s", text)
+	}
+	if v := find(page, "name", "version"); v == nil || attr(v, "value") == version {
+		t.Error("what was typed cannot be saved over the newer version")
+	}
 	bench := s.person("Odo", domain.Bench)
 	if w := s.as(bench, calendarPath, nil, ""); w.Code != 403 {
 		t.Errorf("the bench opens the settings: got %d, want 403", w.Code)

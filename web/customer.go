@@ -71,7 +71,8 @@ type CustomerPage struct {
 	May, MayInstr    bool
 	MayTake          bool
 	Edit, New, Taker string
-	Rights           []Link // what the customer may ask for; for the owner
+	Consent          *ConsentForm // to reminders by mail
+	Rights           []Link       // what the customer may ask for; for the owner
 }
 
 func customerPath(id domain.CustomerID) string     { return fmt.Sprintf("/customers/%d", id) }
@@ -116,6 +117,10 @@ func (s *Server) customer(c *gin.Context) {
 	}
 	if workshop.May(actor(c), workshop.ActReadBalance) == nil {
 		p.Rights = append([]Link{{Href: reportsPath + "/statement?customer=" + strconv.FormatInt(int64(id), 10), Text: "Statement"}}, p.Rights...)
+	}
+	if p.Consent, err = s.consentForm(c, id, p.May); err != nil {
+		s.fail(c, err)
+		return
 	}
 	if who.Exempt != nil {
 		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
@@ -186,13 +191,15 @@ func (s *Server) showCustomerForm(c *gin.Context, status int, who *customer.Cust
 	p.Errors = errs
 	p.Hidden = []Pair{{Name: "version", Value: strconv.Itoa(who.Version)}, {Name: "next", Value: next(c)}}
 	p.Groups = customerGroups(who, errs)
-	if clashed(errs) && who.ID != 0 {
+	if errs != nil && who.ID != 0 {
 		now, err := s.Read.CustomerByID(c.Request.Context(), who.ID)
 		if err != nil {
 			s.fail(c, err)
 			return
 		}
-		p.beside(customerGroups(now, nil), now.Version)
+		if clashed(c, errs, now.Version) {
+			p.beside(customerGroups(now, nil), now.Version)
+		}
 	}
 	s.formPage(c, status, p)
 }
@@ -308,13 +315,15 @@ func (s *Server) showInstrumentForm(c *gin.Context, status int, in *customer.Ins
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
-	if clashed(errs) && in.ID != 0 {
+	if errs != nil && in.ID != 0 {
 		now, err := s.Read.InstrumentByID(c.Request.Context(), in.ID)
 		if err != nil {
 			s.fail(c, err)
 			return
 		}
-		p.beside(instrumentGroups(now), now.Version)
+		if clashed(c, errs, now.Version) {
+			p.beside(instrumentGroups(now), now.Version)
+		}
 	}
 	s.formPage(c, status, p)
 }

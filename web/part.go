@@ -61,6 +61,9 @@ func (s *Server) showPart(c *gin.Context, status int, errs domain.Fields) {
 	p := &FormPage{Page: s.frame(c, part.Name, domain.Owner), Action: fmt.Sprintf("/parts/%d", part.ID), Button: "Save", Back: Link{Href: "/parts", Text: "Parts list"}}
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: strconv.Itoa(part.Version)}}
 	p.Groups = s.partGroups(c, *part, shop.Currency, errs)
+	if clashed(c, errs, part.Version) && part.ID != 0 {
+		p.beside(s.partGroups(c, *part, shop.Currency, nil), part.Version)
+	}
 	s.formPage(c, status, p)
 }
 

@@ -43,7 +43,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
-	if clashed(errs) {
+	if clashed(c, errs, shop.Version) {
 		p.beside(settingGroups(shop, func(_, value string) string { return value }), shop.Version)
 	}
 	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: counterPath, Text: "What is charged besides"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}, {Href: longGonePath, Text: "Customers long gone"}}

@@ -123,11 +123,19 @@ func (s *Server) showMember(c *gin.Context, status int, errs domain.Fields) {
 	p.Answer, p.Lead, p.Above = workshop.StaffHoursAnswer(m, shop, today), "The next two weeks", openTable(shop, m, today, 14)
 	p.Errors, p.Hidden = errs, []Pair{{Name: "version", Value: version}}
 	p.Ways = []Link{{Href: fmt.Sprintf("/staff/%d/sign-ins", m.ID), Text: "Where and how " + m.Name + " signs in"}}
-	p.Groups = append([]Group{
-		{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, memberFields(&asked, skill))},
+	p.Groups = memberGroups(&asked, skill, hours, away, errs)
+	if clashed(c, errs, m.Version) {
+		p.beside(memberGroups(m, strconv.Itoa(m.Skill), hoursShown(m.Hours), shownSpans(now), nil), m.Version)
+	}
+	s.formPage(c, status, p)
+}
+
+// memberGroups ask for everything that is kept of a person.
+func memberGroups(m *workshop.Staff, skill string, hours [7]string, away []typedSpan, errs domain.Fields) []Group {
+	return append([]Group{
+		{Legend: "This person", Note: "Leave the password empty to keep it.", Fields: markAll(errs, memberFields(m, skill))},
 		hoursGroup(hours, errs),
 	}, spanGroups("away", "Days away", "away", "Whole days; one day when the last is left empty. Closed days of the shop need no line here.", away, errs)...)
-	s.formPage(c, status, p)
 }
 
 func memberFields(m *workshop.Staff, skill string) []Field {
