@@ -295,7 +295,7 @@ func (c *serveCommand) greet(ctx context.Context, s *store.Store, work *workshop
 // serve answers requests until ctx ends, then lets those under way finish.
 func (c *serveCommand) serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
 	srv := &http.Server{
-		Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		Handler: patient(h), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 	}
 	done := make(chan error, 1)
