@@ -3,10 +3,12 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"gorm.io/gorm"
 
 	"winterbench/domain"
+	"winterbench/domain/billing"
 	"winterbench/domain/money"
 	"winterbench/domain/stock"
 	"winterbench/domain/workshop"
@@ -293,4 +295,38 @@ func receiptsWhere(db *gorm.DB, where string, arg int64) ([]stock.Receipt, error
 		return nil, fmt.Errorf("list receipts: %w", translate(err))
 	}
 	return each(rows, (*receiptRow).receipt), nil
+}
+
+// billToComeRow is a receipt without a bill and what it is of.
+type billToComeRow struct {
+	ReceivedAt moment
+	Supplier   string
+	Number     int
+	Paper      string
+	PartID     int64
+	Code       string
+	Name       string
+	Quantity   int64
+	Unit       string
+	Cost       int64
+}
+
+func (r *billToComeRow) bill() billing.BillToCome {
+	return billing.BillToCome{
+		At: r.ReceivedAt.Time, Supplier: r.Supplier, Order: r.Number, Paper: r.Paper, Part: domain.PartID(r.PartID), Code: r.Code, Name: r.Name,
+		Quantity: stock.Quantity(r.Quantity).Units().String(), Unit: r.Unit, Cost: money.Amount(r.Cost),
+	}
+}
+
+// BillsToCome reads the receipts before a moment that had no bill by then.
+func (s *Store) BillsToCome(ctx context.Context, before time.Time) ([]billing.BillToCome, error) {
+	var rows []billToComeRow
+	err := s.db.WithContext(ctx).Raw(`SELECT g.received_at, coalesce(s.name, '') AS supplier, coalesce(o.number, 0) AS number, g.paper, g.part_id, p.code, p.name,
+		g.quantity, p.unit, g.cost FROM goods_receipts g JOIN parts p ON p.id = g.part_id LEFT JOIN suppliers s ON s.id = g.supplier_id
+		LEFT JOIN purchase_lines l ON l.id = g.line_id LEFT JOIN purchase_orders o ON o.id = l.order_id
+		WHERE g.received_at < ? AND (g.billed_at IS NULL OR g.billed_at >= ?) ORDER BY g.received_at, g.id`, at(before), at(before)).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("read the receipts without a bill: %w", translate(err))
+	}
+	return each(rows, (*billToComeRow).bill), nil
 }

@@ -92,6 +92,9 @@ func (s *Server) stock(c *gin.Context) {
 	if may(c, workshop.ActPart) {
 		p.Ways = append(p.Ways, Link{Href: stockPath + "/file", Text: "Read a file of parts"})
 	}
+	if may(c, workshop.ActReadBalance) {
+		p.Ways = append(p.Ways, Link{Href: reportsPath + "/bills-to-come", Text: "Bills to come"})
+	}
 	for _, r := range f.Old {
 		for _, w := range r.Cautions(f.Today) {
 			p.Cautions = append(p.Cautions, Caution{Text: w.Text, Stop: w.Stop})

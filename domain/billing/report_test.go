@@ -374,6 +374,30 @@ func TestStockAndWorkInProgressAsTables(t *testing.T) {
 	}
 }
 
+func TestBillsToComeSayWhatWaits(t *testing.T) {
+	cad, err := money.CurrencyOf("CAD")
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := BillToCome{Day: "2026-11-20", Order: 12, Code: "saddle", Quantity: "3", Cost: 1500}
+	for want, rows := range map[string][]BillToCome{
+		"Everything that came by the end of 2026-11-30 has its supplier's bill.":                                         nil,
+		"One receipt for 15.00 CAD waits for its supplier's bill at the end of 2026-11-30, since 2026-11-20.":            {one},
+		"2 receipts for 30.00 CAD wait for their supplier's bill at the end of 2026-11-30, the oldest since 2026-11-20.": {one, one},
+	} {
+		got := BillsToComeTable(rows, 1500*money.Amount(len(rows)), "2026-11-30", cad)
+		if got.Answer != want || len(got.Rows) != len(rows) {
+			t.Errorf("%d receipts: %d rows, %q", len(rows), len(got.Rows), got.Answer)
+		}
+		if len(rows) > 0 && (got.Rows[0].Cells[2].Text != "12" || got.Rows[0].Cells[8].Text != "10") {
+			t.Errorf("order and days of the first are %q and %q, want 12 and 10", got.Rows[0].Cells[2].Text, got.Rows[0].Cells[8].Text)
+		}
+	}
+	if off := BillsToComeTable([]BillToCome{one}, 1300, "2026-11-30", cad); off.Total[9].Amount != 1300 || off.Rows[1].Cells[9].Amount != -200 {
+		t.Errorf("with 2.00 sent back the table is %+v", off)
+	}
+}
+
 // The column list of the documentation is that of the reports.
 func TestEveryColumnIsDocumented(t *testing.T) {
 	doc, err := os.ReadFile("../../docs/books.md")

@@ -109,7 +109,7 @@ func ReportColumns() []Table {
 	return []Table{
 		{Name: "trial-balance", Columns: trialColumns}, {Name: "sales-tax", Columns: taxColumns}, {Name: "sales-tax-paid", Columns: taxPaidColumns},
 		{Name: "sales-tax-paid-lines", Columns: taxPaidLineColumns}, {Name: "receivables", Columns: ageColumns}, {Name: "stock", Columns: shelfColumns},
-		{Name: "work-in-progress", Columns: progressColumns}, {Name: "margin", Columns: marginColumns}, {Name: "journal", Columns: journalColumns},
+		{Name: "bills-to-come", Columns: billColumns}, {Name: "work-in-progress", Columns: progressColumns}, {Name: "margin", Columns: marginColumns}, {Name: "journal", Columns: journalColumns},
 		{Name: "statement", Columns: statementColumns},
 	}
 }

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"time"
 
 	"winterbench/domain"
 	"winterbench/domain/billing"
@@ -45,6 +46,9 @@ type BooksQueries interface {
 	OwedOn(ctx context.Context, on domain.Date) ([]billing.Owed, error)
 	InProgressOn(ctx context.Context, on domain.Date) ([]billing.InProgress, error)
 	OnShelfOn(ctx context.Context, on domain.Date) ([]billing.OnShelf, error)
+	// BillsToCome reads the receipts of parts before a moment whose supplier's bill was
+	// not noted before it, oldest first.
+	BillsToCome(ctx context.Context, before time.Time) ([]billing.BillToCome, error)
 
 	Months(ctx context.Context) ([]MonthState, error) // newest first
 	PeriodChanges(ctx context.Context) ([]PeriodChange, error)

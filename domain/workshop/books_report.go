@@ -25,6 +25,7 @@ var reports = []Report{
 	{Name: "sales-tax-paid", Title: "Sales tax by payment date", About: "Each component by month, as invoices were paid.", Span: true},
 	{Name: "receivables", Title: "Receivables by age", About: "Who owes what, and for how long."},
 	{Name: "stock", Title: "Stock value", About: "What lies on the shelves, at cost."},
+	{Name: "bills-to-come", Title: "Bills to come", About: "Parts that came from suppliers and have no bill yet."},
 	{Name: "work-in-progress", Title: "Work in progress", About: "Parts in jobs that are not billed yet, at cost."},
 	{Name: "margin", Title: "Margin by month", About: "What was earned and what it cost in parts.", Span: true},
 	{Name: "journal", Title: "Journal", About: "Every entry, posting by posting.", Span: true},
@@ -141,6 +142,8 @@ func (r reader) report(name string) (billing.Table, error) {
 		return billing.ProgressTable(jobs, r.ask.To), err
 	case "stock":
 		return r.stock()
+	case "bills-to-come":
+		return r.billsToCome()
 	case "statement":
 		return r.statement()
 	}
@@ -156,6 +159,19 @@ func (r reader) stock() (billing.Table, error) {
 	sums, err := r.read.AccountSums(r.ctx, r.ask.To, r.ask.To)
 	t := billing.TrialBalanceOf(sums, r.ask.To, r.ask.To)
 	return billing.ShelfTable(shelves, t.Closing(billing.PartsStock)+t.Closing(billing.SuppliesStock), r.ask.To, r.shop.Currency), err
+}
+
+func (r reader) billsToCome() (billing.Table, error) {
+	rows, err := r.read.BillsToCome(r.ctx, r.ask.To.AddDays(1).Time(r.shop.Location()))
+	if err != nil {
+		return billing.Table{}, err
+	}
+	for i := range rows {
+		rows[i].Day = r.shop.Today(rows[i].At)
+	}
+	sums, err := r.read.AccountSums(r.ctx, r.ask.To, r.ask.To)
+	t := billing.TrialBalanceOf(sums, r.ask.To, r.ask.To)
+	return billing.BillsToComeTable(rows, t.Closing(billing.NotInvoiced), r.ask.To, r.shop.Currency), err
 }
 
 func (r reader) statement() (billing.Table, error) {
