@@ -18,10 +18,11 @@ type feedDoc struct {
 	By      string     `json:"by"`
 	Used    *time.Time `json:"used" doc:"To about an hour"`
 	Revoked *time.Time `json:"revoked"`
+	Expires *time.Time `json:"expires" doc:"When it ends"`
 }
 
 func feedOf(f workshop.Feed) feedDoc {
-	d := feedDoc{ID: f.ID, Name: f.Name, Created: f.Created.UTC(), By: f.By, Used: moment(f.Used), Revoked: moment(f.Revoked)}
+	d := feedDoc{ID: f.ID, Name: f.Name, Created: f.Created.UTC(), By: f.By, Used: moment(f.Used), Revoked: moment(f.Revoked), Expires: moment(f.Expires)}
 	if f.Staff != 0 {
 		id := int64(f.Staff)
 		d.Staff = &id
@@ -45,6 +46,16 @@ type feedOut struct {
 type newFeed struct {
 	Name string `json:"name"`
 	Path string `json:"path" doc:"Below the address of this shop; who knows it reads the calendar (RFC 5545) without signing in. It cannot be shown again"`
+}
+
+type renewedOut struct {
+	CacheControl string `header:"Cache-Control"`
+	Body         newAddress
+}
+
+// newAddress is the address that a renewed calendar has from now on.
+type newAddress struct {
+	Path string `json:"path" doc:"Below the address of this shop. It cannot be shown again"`
 }
 
 // OnFeed names a calendar in the path.
@@ -72,6 +83,14 @@ func (a *API) feedRoutes() {
 			return nil, err
 		}
 		return &feedOut{CacheControl: "no-store", Body: newFeed{Name: in.Body.Name, Path: "/feeds/" + secret + ".ics"}}, nil
+	})
+	o = operation{noun: "feeds", act: workshop.ActFeed, method: http.MethodPost, path: "/feeds/{feed}/renew", id: "renew_feed", summary: "Make a new address for a calendar and end the old one", status: http.StatusCreated, noKey: true}
+	add(a, o, func(ctx context.Context, in *OnFeed) (*renewedOut, error) {
+		secret, err := a.work.RenewFeed(ctx, by(ctx), in.Feed)
+		if err != nil {
+			return nil, err
+		}
+		return &renewedOut{CacheControl: "no-store", Body: newAddress{Path: "/feeds/" + secret + ".ics"}}, nil
 	})
 	o = operation{noun: "feeds", act: workshop.ActFeed, method: http.MethodDelete, path: "/feeds/{feed}", id: "revoke_feed", summary: "End a calendar address", status: http.StatusNoContent}
 	add(a, o, func(ctx context.Context, in *OnFeed) (*struct{}, error) {

@@ -21,6 +21,12 @@ func TestCalendarAddresses(t *testing.T) {
 		h.as(domain.Bench).get("/feeds").want("total", "1").want("items.0.name", "my phone")
 		h.as(domain.Owner).get("/feeds").want("total", "2").want("items.0.name", "the wall")
 		h.as(domain.Counter).ask("DELETE", "/feeds/1", nil).problem(404)
+		h.as(domain.Counter).post("/feeds/1/renew", nil).problem(404)
+		fresh := h.as(domain.Bench).post("/feeds/1/renew", nil).is(201).text("path")
+		if fresh == own || len(fresh) != len(own) {
+			t.Errorf("renewed as %q, want another address", fresh)
+		}
+		h.as(domain.Bench).get("/feeds").want("total", "2").want("items.1.id", "1")
 		h.as(domain.Owner).ask("DELETE", "/feeds/1", nil).is(204)
 		secret := strings.TrimSuffix(strings.TrimPrefix(own, "/feeds/"), ".ics")
 		if _, err := h.work.OpenFeed(t.Context(), s, secret); domain.KindOf(err) != domain.NotFound {

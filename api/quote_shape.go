@@ -178,7 +178,7 @@ func quoteLineOf(l quote.Line, c money.Currency) quoteLine {
 type quoteAnswer struct {
 	Outcome    word[outcomeWords] `json:"outcome"`
 	Who        string             `json:"who"`
-	Channel    word[channelWords] `json:"channel"`
+	Channel    word[cameByWords]  `json:"channel"`
 	Note       string             `json:"note"`
 	At         time.Time          `json:"at"`
 	RecordedBy string             `json:"recorded_by"`
@@ -227,7 +227,7 @@ func quoteDocOf(q *quote.Quote, asked *workshop.Asked, shop *workshop.Shop, now 
 		Said: moment(q.Said), SaidBy: q.SaidBy, Replaced: moment(q.Replaced), YesTotal: c.Text(q.YesTotal), YesLimit: c.Text(q.YesLimit),
 	}
 	if x := q.Answer; x != nil {
-		doc.Reply = &quoteAnswer{Outcome: word[outcomeWords](x.Outcome), Who: x.Who, Channel: word[channelWords](x.Channel), Note: x.Note, At: x.At.UTC(), RecordedBy: x.RecordedBy}
+		doc.Reply = &quoteAnswer{Outcome: word[outcomeWords](x.Outcome), Who: x.Who, Channel: word[cameByWords](x.Channel), Note: x.Note, At: x.At.UTC(), RecordedBy: x.RecordedBy}
 	}
 	return doc
 }

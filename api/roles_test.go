@@ -54,7 +54,8 @@ var whoMay = map[string]workshop.Action{
 	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate, "GET /templates/learn": workshop.ActReadBalance, "POST /templates/{code}/learn": workshop.ActTemplate,
 	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
 	"POST /audit": workshop.ActReadBalance, "GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
-	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed,
+	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed, "POST /feeds/{feed}/renew": workshop.ActFeed,
+	"GET /jobs/{job}/links": workshop.ActShare, "POST /jobs/{job}/links": workshop.ActShare, "DELETE /jobs/{job}/links/{link}": workshop.ActShare,
 }
 
 // actionOf is the action behind an operation, "" for one that is open to all.

@@ -61,6 +61,7 @@ type (
 	stateWords        struct{}
 	outcomeWords      struct{}
 	channelWords      struct{}
+	cameByWords       struct{}
 	lineKindWords     struct{}
 	waitWords         struct{}
 	holdEndWords      struct{}
@@ -111,6 +112,7 @@ func (causeWords) list() []string        { return job.CauseWords() }
 func (sureWords) list() []string         { return job.Confidences() }
 func (basisWords) list() []string        { return texts(quote.Bases()) }
 func (channelWords) list() []string      { return quote.Channels() }
+func (cameByWords) list() []string       { return append(quote.Channels(), quote.ByLink) }
 func (lineKindWords) list() []string     { return texts(money.LineKinds()) }
 func (waitWords) list() []string         { return job.WaitKinds() }
 func (holdEndWords) list() []string      { return job.HoldEnds() }
