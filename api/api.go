@@ -66,7 +66,7 @@ func (a *API) Register(e *gin.Engine) {
 	a.huma.UseMiddleware(a.guard)
 	for _, noun := range []func(){
 		a.deskRoutes, a.queueRoutes, a.seasonRoutes, a.lastingRoutes, a.customerRoutes, a.eraseRoutes, a.instrumentRoutes, a.jobRoutes, a.surveyRoutes, a.quoteRoutes, a.taskRoutes, a.waitRoutes,
-		a.holdRoutes, a.airRoutes, a.photoRoutes, a.comebackRoutes, a.moneyRoutes, a.booksRoutes, a.auditRoutes, a.partRoutes, a.stockRoutes, a.templateRoutes, a.learnRoutes, a.shopRoutes, a.staffRoutes, a.tokenRoutes, a.feedRoutes, a.linkRoutes, a.calcRoutes,
+		a.holdRoutes, a.airRoutes, a.photoRoutes, a.comebackRoutes, a.moneyRoutes, a.booksRoutes, a.auditRoutes, a.partRoutes, a.stockRoutes, a.templateRoutes, a.learnRoutes, a.shopRoutes, a.staffRoutes, a.tokenRoutes, a.feedRoutes, a.mailRoutes, a.linkRoutes, a.calcRoutes,
 	} {
 		noun()
 	}

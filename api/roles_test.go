@@ -54,6 +54,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /parts": workshop.ActPart, "PUT /parts/{part}": workshop.ActPart, "PUT /templates/{code}": workshop.ActTemplate, "GET /templates/learn": workshop.ActReadBalance, "POST /templates/{code}/learn": workshop.ActTemplate,
 	"PUT /shop": workshop.ActChangeShop, "GET /staff": workshop.ActStaff, "GET /staff/{staff}": workshop.ActStaff, "POST /staff": workshop.ActStaff, "PUT /staff/{staff}": workshop.ActStaff,
 	"POST /audit": workshop.ActReadBalance, "GET /tokens": workshop.ActToken, "POST /tokens": workshop.ActToken, "DELETE /tokens/{token}": workshop.ActToken,
+	"GET /mails": workshop.ActOutbox, "POST /mails/{mail}/again": workshop.ActOutbox, "GET /jobs/{job}/mails/preview": workshop.ActMail, "POST /jobs/{job}/mails": workshop.ActMail, "PUT /customers/{customer}/reminders": workshop.ActCustomer,
 	"GET /feeds": workshop.ActFeed, "POST /feeds": workshop.ActFeed, "DELETE /feeds/{feed}": workshop.ActFeed, "POST /feeds/{feed}/renew": workshop.ActFeed,
 	"GET /jobs/{job}/links": workshop.ActShare, "POST /jobs/{job}/links": workshop.ActShare, "DELETE /jobs/{job}/links/{link}": workshop.ActShare,
 }

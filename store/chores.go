@@ -22,7 +22,8 @@ import (
 	"winterbench/domain"
 )
 
-// Chores are what a server does by itself: a copy of the shop each day. They are
+// Chores are what a server does by itself: a copy of the shop each day, and the round
+// of the mail each minute. They are
 // kept in a database of their own beside the shop's, a file or a schema, so that a
 // copy never carries them. Of several servers on one database each chore is done by
 // one.
@@ -65,6 +66,38 @@ func (dayCopy) Kind() string { return "copy-of-the-day" }
 // InsertOpts lets a copy be tried a few times, each day's once.
 func (dayCopy) InsertOpts() river.InsertOpts {
 	return river.InsertOpts{MaxAttempts: 5, UniqueOpts: river.UniqueOpts{ByArgs: true}}
+}
+
+// mailRound is the chore of the mail. Of several servers one at a time goes round.
+type mailRound struct{}
+
+// Kind names the chore.
+func (mailRound) Kind() string { return "mail-round" }
+
+// InsertOpts tries a round once: the next one comes soon.
+func (mailRound) InsertOpts() river.InsertOpts {
+	return river.InsertOpts{MaxAttempts: 1, Queue: mailQueue, UniqueOpts: river.UniqueOpts{ByPeriod: mailEvery}}
+}
+
+// mailEvery is how often mail goes out.
+const mailEvery = time.Minute
+
+// carrier goes the round of the mail.
+type carrier struct {
+	river.WorkerDefaults[mailRound]
+	round func(context.Context) error
+	log   *slog.Logger
+}
+
+// Timeout is how long a round may take.
+func (*carrier) Timeout(*river.Job[mailRound]) time.Duration { return 30 * time.Minute }
+
+// Work goes one round. What was not sent is in the outbox and is tried again from there.
+func (c *carrier) Work(ctx context.Context, _ *river.Job[mailRound]) error {
+	if err := c.round(ctx); err != nil {
+		c.log.Warn("not all mail went out", "error", err)
+	}
+	return nil
 }
 
 // copier makes copies.
@@ -145,37 +178,42 @@ func (d daily) day(now time.Time) domain.Date {
 }
 
 // StartChores starts the daily copies of a store that was opened on a database, or
-// nothing when the plan names no folder. made, which may be nil, is told when a copy
-// is there. Stop the chores before the store is closed.
-func StartChores(ctx context.Context, s *Store, database string, plan CopyPlan, log *slog.Logger, made func(time.Time)) (*Chores, error) {
-	if plan.Folder == "" {
+// none when the plan names no folder, and the rounds of the mail, or none when mail
+// is nil. made, which may be nil, is told when a copy is there. Stop the chores
+// before the store is closed.
+func StartChores(ctx context.Context, s *Store, database string, plan CopyPlan, log *slog.Logger, made func(time.Time), mail func(context.Context) error) (*Chores, error) {
+	if plan.Folder == "" && mail == nil {
 		return &Chores{}, nil
 	}
-	if err := plan.Check(); err != nil {
-		return nil, err
-	}
-	if err := os.MkdirAll(plan.Folder, 0o700); err != nil {
-		return nil, fmt.Errorf("make the folder for copies: %w", err)
+	if plan.Folder != "" {
+		if err := plan.Check(); err != nil {
+			return nil, err
+		}
+		if err := os.MkdirAll(plan.Folder, 0o700); err != nil {
+			return nil, fmt.Errorf("make the folder for copies: %w", err)
+		}
 	}
 	pool, driver, schema, err := choreDatabase(ctx, database)
 	if err != nil {
 		return nil, fmt.Errorf("open the chores: %w", err)
 	}
-	when := daily{at: plan.At, zone: func() *time.Location {
-		shop, err := s.ShopSettings(context.WithoutCancel(ctx))
-		if err != nil {
-			return time.UTC
-		}
-		return shop.Location()
-	}}
-	workers := river.NewWorkers()
-	river.AddWorker(workers, &copier{store: s, folder: plan.Folder, keep: plan.Keep, log: log, made: made})
+	workers, often := river.NewWorkers(), []*river.PeriodicJob{}
+	if plan.Folder != "" {
+		river.AddWorker(workers, &copier{store: s, folder: plan.Folder, keep: plan.Keep, log: log, made: made})
+		often = append(often, copyEachDay(ctx, s, plan))
+	}
+	queues := map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: 1}}
+	if mail != nil {
+		river.AddWorker(workers, &carrier{round: mail, log: log})
+		queues[mailQueue] = river.QueueConfig{MaxWorkers: 1} // a long copy holds no mail up
+		often = append(often, river.NewPeriodicJob(river.PeriodicInterval(mailEvery), func() (river.JobArgs, *river.InsertOpts) {
+			return mailRound{}, nil
+		}, &river.PeriodicJobOpts{RunOnStart: true}))
+	}
 	client, err := river.NewClient(driver, &river.Config{
-		Schema: schema, Workers: workers, Logger: log, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: 1}},
+		Schema: schema, Workers: workers, Logger: log, Queues: queues,
 		FetchPollInterval: 5 * time.Second, CompletedJobRetentionPeriod: 72 * time.Hour,
-		PeriodicJobs: []*river.PeriodicJob{river.NewPeriodicJob(when, func() (river.JobArgs, *river.InsertOpts) {
-			return dayCopy{Day: when.day(time.Now())}, nil
-		}, &river.PeriodicJobOpts{RunOnStart: true})},
+		PeriodicJobs: often,
 	})
 	if err == nil {
 		err = client.Start(context.WithoutCancel(ctx))
@@ -184,6 +222,23 @@ func StartChores(ctx context.Context, s *Store, database string, plan CopyPlan, 
 		return nil, fmt.Errorf("start the chores: %w", errors.Join(err, pool.Close()))
 	}
 	return &Chores{client: client, pool: pool}, nil
+}
+
+// mailQueue is where rounds of the mail wait.
+const mailQueue = "mail"
+
+// copyEachDay asks for the copy of each day.
+func copyEachDay(ctx context.Context, s *Store, plan CopyPlan) *river.PeriodicJob {
+	when := daily{at: plan.At, zone: func() *time.Location {
+		shop, err := s.ShopSettings(context.WithoutCancel(ctx))
+		if err != nil {
+			return time.UTC
+		}
+		return shop.Location()
+	}}
+	return river.NewPeriodicJob(when, func() (river.JobArgs, *river.InsertOpts) {
+		return dayCopy{Day: when.day(time.Now())}, nil
+	}, &river.PeriodicJobOpts{RunOnStart: true})
 }
 
 // Stop lets a copy under way finish, for a while.

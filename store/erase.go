@@ -59,6 +59,8 @@ func (w wiped) and(column, sql string) wiped {
 var toWipe = []wiped{
 	wiped{"diary", byJob, blank("before_text", "after_text")}.and("what", "'erased'"),
 	{"contacts", byJob, blank("note")},
+	wiped{"mails", byJob, blank("to_address", "subject", "body", "secret", "failure")}.
+		and("failed_at", "CASE WHEN sent_at IS NULL AND failed_at IS NULL THEN created_at ELSE failed_at END").and("wiped_at", "created_at"),
 	{"condition_marks", byJob, blank("place", "note")},
 	{"findings", bySurvey, blank("note")},
 	{"surveys", byJob, blank("note")},
@@ -264,6 +266,7 @@ var staysWhole = map[string][]string{
 	"parts_used":      {"name"},
 	"checks":          {"what", "result"},
 	"contacts":        {"about", "result"},
+	"mails":           {"claimed_until"},
 	"condition_marks": {"what"},
 	"promises":        {"said", "p20", "p50", "p80", "p95"},
 	"job_links":       {"secret_hash"}, // of a secret that opens nothing any more

@@ -114,6 +114,7 @@ func (v jobView) fill(p *JobPage) {
 	v.money(p)
 	if v.may(workshop.ActShare) {
 		p.MoneyWays = append(p.MoneyWays, Link{Href: v.path("/links"), Text: "The customer’s own page"})
+		p.MoneyWays = append(p.MoneyWays, Link{Href: v.path("/mail"), Text: "Mail to the customer"})
 	}
 	for _, x := range v.Surveys {
 		p.Surveys = append(p.Surveys, JobSurvey{When: DayHour(v.in(x.At)), Who: x.By, Href: v.path(fmt.Sprintf("/surveys/%d", x.ID)), Grade: Notches{Grade: int(x.WorstBy(v.Shop.Bands))}, Because: x.Because()})

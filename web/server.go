@@ -81,6 +81,7 @@ func (s *Server) Register(e *gin.Engine) {
 	s.ownerRoutes(in)
 	s.stockRoutes(in)
 	s.feedRoutes(in)
+	s.mailRoutes(in)
 	s.linkRoutes(in)
 	s.queueRoutes(in)
 	s.seasonRoutes(in)

@@ -17,7 +17,7 @@ import (
 // nowhere themselves.
 var places = [][]string{
 	{"domain"},
-	{"domain/strict", "domain/totp"},
+	{"domain/strict", "domain/totp", "domain/mail"},
 	{"domain/money", "domain/wood"},
 	{"domain/hold"},
 	{"domain/customer", "domain/stock", "domain/air", "domain/photo"},
@@ -29,7 +29,7 @@ var places = [][]string{
 	{"domain/workshop"},
 	{"domain/workshop/demo"}, // makes an invented history through the use cases
 	{"migrations"},
-	{"store", "api", "web", "invoices"},
+	{"store", "api", "web", "invoices", "post"},
 	{"store/storetest"},
 	{"cmd"},
 }
@@ -55,6 +55,7 @@ var keptTo = map[string][]string{
 	"github.com/pressly/goose":      {"store", "migrations"},
 	"github.com/riverqueue/river":   {"store"},
 	"github.com/prometheus":         {"cmd"},
+	"github.com/wneessen/go-mail":   {"post"},
 	"github.com/alecthomas/kong":    {"cmd"},
 	"winterbench/store/storetest":   {}, // for tests alone
 	"github.com/google/go-cmp":      {},

@@ -39,6 +39,7 @@ type serveCommand struct {
 	Log      string   `help:"How the log is written: text or json." enum:"text,json" default:"text" env:"WINTERBENCH_LOG"`
 	Verbose  bool     `short:"v" help:"Log every request and what is done at the start."`
 	copyFlags
+	mailFlags
 
 	ready func(address string) // told the address once requests are answered; for tests
 	clock domain.Clock         // nil: the machine's
@@ -81,12 +82,16 @@ func (c *serveCommand) Run(ctx context.Context, t *terminal) error {
 	}
 	defer s.Close()
 	outlook := workshop.NewOutlook(s, c.clock)
-	work := workshop.New(s, c.clock, workshop.WithPictures(s.Pictures()), workshop.WithOutlook(outlook))
+	post, plan, err := c.mail(c.Origin)
+	if err != nil {
+		return err
+	}
+	work := workshop.New(s, c.clock, workshop.WithPictures(s.Pictures()), workshop.WithOutlook(outlook), workshop.WithMail(plan))
 	if err := c.fill(ctx, s, work, t); err != nil {
 		return err
 	}
 	c.watch = newWatch(s)
-	chores, err := store.StartChores(ctx, s, c.database(), c.plan(), log, c.watch.made)
+	chores, err := store.StartChores(ctx, s, c.database(), c.plan(), log, c.watch.made, mailRounds(work, s, post, plan))
 	if err != nil {
 		return err
 	}

@@ -31,6 +31,8 @@ const (
 	ActSay         Action = "say a quote to the customer"
 	ActAnswer      Action = "record the customer's answer"
 	ActAnswerOwn   Action = "answer your own quote"
+	ActMail        Action = "mail a customer"
+	ActOutbox      Action = "look after the outbox"
 	ActShare       Action = "make or revoke a customer's link"
 	ActClock       Action = "clock on or off"
 	ActCorrect     Action = "correct a clocking"
@@ -90,6 +92,8 @@ var allowed = map[Action][]domain.Role{
 	ActSay:         {domain.Counter, domain.Owner},
 	ActAnswer:      {domain.Counter, domain.Owner},
 	ActAnswerOwn:   {domain.ByLink}, // the one thing that a customer does
+	ActMail:        {domain.Counter, domain.Owner},
+	ActOutbox:      {domain.Owner},
 	ActShare:       {domain.Counter, domain.Owner},
 	ActClock:       {domain.Bench, domain.Owner},
 	ActCorrect:     {domain.Bench, domain.Owner},

@@ -103,6 +103,7 @@ type Tx interface {
 	GuessTx
 	FeedTx
 	LinkTx
+	MailTx
 	AccountTx
 	BooksTx
 	StockTx

@@ -66,6 +66,7 @@ type Queries interface {
 	DeskQueries
 	FeedQueries
 	LinkQueries
+	MailQueries
 	BooksQueries
 	StockQueries
 	AccountQueries

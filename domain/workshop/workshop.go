@@ -15,6 +15,7 @@ type Workshop struct {
 	pictures PictureKeeper
 	opening  chan struct{} // holds one entry while a picture is opened
 	outlook  *Outlook      // nil: nothing is asked of the queue
+	mail     MailPlan      // off unless asked for
 }
 
 // New makes a workshop on a store.
