@@ -28,13 +28,14 @@ func customerRowOf(r workshop.CustomerRow) customerRow {
 
 // CustomerNote is what is noted of a customer.
 type CustomerNote struct {
-	Name    string             `json:"name" doc:"As it stands on paper; at most 120 letters"`
-	Phone   string             `json:"phone,omitempty"`
-	Email   string             `json:"email,omitempty"`
-	Address string             `json:"address,omitempty" doc:"Several lines"`
-	Contact word[contactWords] `json:"contact,omitempty" doc:"How the customer wants to hear from the shop; phone when left out"`
-	Note    string             `json:"note,omitempty"`
-	Exempt  *exemption         `json:"exempt,omitempty" doc:"Left out: pays tax like everybody"`
+	Name       string              `json:"name" doc:"As it stands on paper; at most 120 letters"`
+	Phone      string              `json:"phone,omitempty"`
+	Email      string              `json:"email,omitempty"`
+	Address    string              `json:"address,omitempty" doc:"Several lines"`
+	Contact    word[contactWords]  `json:"contact,omitempty" doc:"How the customer wants to hear from the shop; phone when left out"`
+	Note       string              `json:"note,omitempty"`
+	Exempt     *exemption          `json:"exempt,omitempty" doc:"Left out: pays tax like everybody"`
+	Electronic *electronicCustomer `json:"electronic,omitempty" doc:"What electronic invoices say of the customer"`
 }
 
 // exemption frees a customer from taxes; the owner checks and keeps its paper.
@@ -126,7 +127,7 @@ func (a *API) customer(ctx context.Context, id int64, isNew bool) (*one[customer
 	doc := customerDoc{
 		ID: int64(c.ID), Version: c.Version, Since: c.Since,
 		CustomerNote: CustomerNote{
-			Name: c.Name, Phone: c.Phone, Email: c.Email, Address: c.Address, Contact: word[contactWords](c.Contact), Note: c.Note, Exempt: exemptionOf(c.Exempt),
+			Name: c.Name, Phone: c.Phone, Email: c.Email, Address: c.Address, Contact: word[contactWords](c.Contact), Note: c.Note, Exempt: exemptionOf(c.Exempt), Electronic: electronicCustomerOf(c.Electronic),
 		},
 		Instruments: each(owned, func(in customer.Instrument) instrumentRow {
 			return instrumentRow{ID: int64(in.ID), Owner: int64(in.Owner), Name: c.Name, Title: in.Title(), Serial: in.Serial}
@@ -150,7 +151,7 @@ func exemptionOf(e *money.Exemption) *exemption {
 
 func (a *API) noteCustomer(ctx context.Context, n CustomerNote, id domain.CustomerID, version int) (domain.CustomerID, error) {
 	c := customer.Customer{
-		ID: id, Version: version, Name: n.Name, Phone: n.Phone, Email: n.Email, Address: n.Address, Contact: customer.Contact(n.Contact), Note: n.Note,
+		ID: id, Version: version, Name: n.Name, Phone: n.Phone, Email: n.Email, Address: n.Address, Contact: customer.Contact(n.Contact), Note: n.Note, Electronic: n.Electronic.domain(),
 	}
 	if e := n.Exempt; e != nil {
 		f := domain.Fields{}

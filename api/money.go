@@ -192,6 +192,7 @@ func (a *API) moneyRoutes() {
 	add(a, o, func(ctx context.Context, in *OnInvoice) (*one[invoiceDoc], error) {
 		return a.invoice(ctx, domain.InvoiceID(in.Invoice))
 	})
+	a.electronicRoutes(read)
 	o.path, o.id, o.summary = "/jobs/{job}/invoices/preview", "preview_invoice", "The bill as it would be issued now; nothing is kept"
 	add(a, o, func(ctx context.Context, in *OnJob) (*billPreview, error) {
 		return a.previewInvoice(ctx, &invoiceIn{OnJob: *in})

@@ -23,34 +23,35 @@ type shopDoc struct {
 // ShopNote is what a shop is set up with. Rates, exemptions and limits are
 // settings: the owner checks them against the law of the place.
 type ShopNote struct {
-	Name      string          `json:"name"`
-	Address   string          `json:"address,omitempty" doc:"Several lines"`
-	Phone     string          `json:"phone,omitempty"`
-	Email     string          `json:"email,omitempty"`
-	Zone      string          `json:"zone" doc:"IANA name of the time zone, such as Europe/Helsinki"`
-	Currency  string          `json:"currency" doc:"ISO 4217; fixed once the shop is open"`
-	Rate      string          `json:"rate" doc:"Labour per hour, as the customer pays it"`
-	CostRate  string          `json:"cost_rate,omitempty" doc:"What that hour costs the shop; for the owner alone"`
-	Profile   taxProfile      `json:"profile"`
-	Guard     guardNote       `json:"guard" doc:"How far a bill may rise above its estimate without a new yes"`
-	Deposit   depositNote     `json:"deposit" doc:"When a deposit is asked"`
-	ValidDays int             `json:"valid_days" doc:"Days for which a quote is valid"`
-	QuarterUp int             `json:"quarter_up" doc:"Minutes are billed up to the next multiple, once per job"`
-	SurveyFee string          `json:"survey_fee,omitempty"`
-	Counter   *counterNote    `json:"counter,omitempty" doc:"What is charged besides; nothing when left out"`
-	KeepYears int             `json:"keep_years,omitempty" minimum:"0" maximum:"50" doc:"Years for which papers of money are kept, after which a customer can be forgotten; 7 when left out"`
-	Hours     []hours         `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
-	Region    string          `json:"region,omitempty" doc:"Of public holidays, a code of ISO 3166 such as AT or DE-BY; none are kept when left out"`
-	OpenOn    []string        `json:"open_on,omitempty" maxItems:"400" doc:"Public holidays on which the shop works all the same, as dates"`
-	Closed    []daysNote      `json:"closed,omitempty" maxItems:"200" doc:"Other days on which the shop is closed"`
-	Places    []string        `json:"places" maxItems:"40" doc:"Of the cabinet"`
-	Clamps    []clampNote     `json:"clamps,omitempty" maxItems:"40" doc:"Kinds of clamps that are few; a kind that is left out never runs short"`
-	Warranty  *warranty       `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
-	Foot      string          `json:"foot,omitempty" doc:"The last lines on paper"`
-	Hold      *holdRule       `json:"hold,omitempty" doc:"When a hold may end; figures left out are the usual ones"`
-	Units     *showUnits      `json:"units,omitempty" doc:"In which pages show measures; here they are always mm, C, % and g"`
-	Said      word[saidWords] `json:"said,omitempty" doc:"How sure the day is that a customer is told; p80 when left out"`
-	Bands     []band          `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
+	Name       string          `json:"name"`
+	Address    string          `json:"address,omitempty" doc:"Several lines"`
+	Phone      string          `json:"phone,omitempty"`
+	Email      string          `json:"email,omitempty"`
+	Zone       string          `json:"zone" doc:"IANA name of the time zone, such as Europe/Helsinki"`
+	Currency   string          `json:"currency" doc:"ISO 4217; fixed once the shop is open"`
+	Rate       string          `json:"rate" doc:"Labour per hour, as the customer pays it"`
+	CostRate   string          `json:"cost_rate,omitempty" doc:"What that hour costs the shop; for the owner alone"`
+	Profile    taxProfile      `json:"profile"`
+	Guard      guardNote       `json:"guard" doc:"How far a bill may rise above its estimate without a new yes"`
+	Deposit    depositNote     `json:"deposit" doc:"When a deposit is asked"`
+	ValidDays  int             `json:"valid_days" doc:"Days for which a quote is valid"`
+	QuarterUp  int             `json:"quarter_up" doc:"Minutes are billed up to the next multiple, once per job"`
+	SurveyFee  string          `json:"survey_fee,omitempty"`
+	Counter    *counterNote    `json:"counter,omitempty" doc:"What is charged besides; nothing when left out"`
+	Electronic *electronicShop `json:"electronic,omitempty" doc:"What electronic invoices say of the shop; nothing when left out"`
+	KeepYears  int             `json:"keep_years,omitempty" minimum:"0" maximum:"50" doc:"Years for which papers of money are kept, after which a customer can be forgotten; 7 when left out"`
+	Hours      []hours         `json:"hours" minItems:"7" maxItems:"7" doc:"Monday first"`
+	Region     string          `json:"region,omitempty" doc:"Of public holidays, a code of ISO 3166 such as AT or DE-BY; none are kept when left out"`
+	OpenOn     []string        `json:"open_on,omitempty" maxItems:"400" doc:"Public holidays on which the shop works all the same, as dates"`
+	Closed     []daysNote      `json:"closed,omitempty" maxItems:"200" doc:"Other days on which the shop is closed"`
+	Places     []string        `json:"places" maxItems:"40" doc:"Of the cabinet"`
+	Clamps     []clampNote     `json:"clamps,omitempty" maxItems:"40" doc:"Kinds of clamps that are few; a kind that is left out never runs short"`
+	Warranty   *warranty       `json:"warranty,omitempty" doc:"90 days in air from 40 to 60 % when left out; local consumer law may give more"`
+	Foot       string          `json:"foot,omitempty" doc:"The last lines on paper"`
+	Hold       *holdRule       `json:"hold,omitempty" doc:"When a hold may end; figures left out are the usual ones"`
+	Units      *showUnits      `json:"units,omitempty" doc:"In which pages show measures; here they are always mm, C, % and g"`
+	Said       word[saidWords] `json:"said,omitempty" doc:"How sure the day is that a customer is told; p80 when left out"`
+	Bands      []band          `json:"bands,omitempty" maxItems:"20" doc:"How a survey's measures are graded; those left out are the usual ones"`
 
 	Winter   word[hemisphereWords] `json:"hemisphere,omitempty" doc:"Where the shop has its winter; by the time zone when left out"`
 	Expected int                   `json:"expected,omitempty" minimum:"0" maximum:"1000" doc:"Jobs a week that the owner expects while no week is in the books; no guess when left out"`
@@ -145,7 +146,7 @@ func shopOf(s *workshop.Shop, by domain.Actor) shopDoc {
 		Name: s.Name, Address: s.Address, Phone: s.Phone, Email: s.Email, Zone: s.Zone, Currency: c.Code, Rate: c.Text(s.Rate), Profile: profileOf(s.Profile, c),
 		Guard:   guardNote{Percent: s.Guard.Percent.String(), Absolute: c.Text(s.Guard.Absolute), Combine: word[combineWords](s.Guard.Combine)},
 		Deposit: depositNote{Above: s.Deposit.Above.String(), Percent: s.Deposit.Percent.String(), HighAbove: s.Deposit.HighAbove.String(), HighPercent: s.Deposit.HighPercent.String()},
-		Counter: counterOf(s.Counter, c), KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
+		Counter: counterOf(s.Counter, c), Electronic: electronicShopOf(s.Electronic), KeepYears: s.KeepsPapers(), ValidDays: s.ValidDays, QuarterUp: s.QuarterUp, SurveyFee: c.Text(s.SurveyFee), Places: same(s.Places), Foot: s.Foot,
 		Clamps: each(s.Clamps, func(c workshop.ClampCount) clampNote { return clampNote(c) }),
 		Hours:  each(s.Hours[:], func(h workshop.Hours) hours { return hours(h) }), Hold: holdRuleOf(s.Hold), Bands: bandsOf(s.Bands), Units: showUnitsOf(s.Units),
 		Region: s.Region, Closed: daysNotesOf(s.Closed), Said: word[saidWords](s.Said), Winter: word[hemisphereWords](s.Hemisphere), Expected: s.Expected,
@@ -190,7 +191,7 @@ func (n ShopNote) domain() (workshop.Shop, error) {
 			Above: shareIn(f, "deposit.above", n.Deposit.Above, 1000), Percent: shareIn(f, "deposit.percent", n.Deposit.Percent, 100),
 			HighAbove: shareIn(f, "deposit.high_above", n.Deposit.HighAbove, 1000), HighPercent: shareIn(f, "deposit.high_percent", n.Deposit.HighPercent, 100),
 		},
-		Counter: n.Counter.domain(f, c), KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
+		Counter: n.Counter.domain(f, c), Electronic: n.Electronic.domain(), KeepYears: n.KeepYears, ValidDays: n.ValidDays, QuarterUp: n.QuarterUp, SurveyFee: amountIn(f, "survey_fee", n.SurveyFee, c), Places: same(n.Places), Foot: n.Foot,
 		Clamps: each(n.Clamps, func(c clampNote) workshop.ClampCount { return workshop.ClampCount(c) }),
 		Hold:   n.Hold.domain(), Bands: bandsIn(f, n.Bands), Units: n.Units.domain(),
 		Region: n.Region, Closed: daysNotesIn(n.Closed), Said: workshop.Said(n.Said), Hemisphere: workshop.Hemisphere(n.Winter), Expected: n.Expected,

@@ -26,6 +26,7 @@ type customerRow struct {
 	Contact     string
 	Note        string
 	Exempt      *string
+	Electronic  *string
 	CreatedAt   moment
 	Version     int
 }
@@ -39,12 +40,21 @@ func rowOfCustomer(c *customer.Customer) (customerRow, error) {
 		Email: c.Email, EmailKey: fold(c.Email), Address: c.Address, Contact: string(c.Contact), Note: c.Note,
 		CreatedAt: at(c.Since), Version: c.Version,
 	}
-	if c.Exempt == nil {
-		return row, nil
+	if c.Exempt != nil {
+		text, err := toJSON(c.Exempt)
+		if err != nil {
+			return row, err
+		}
+		row.Exempt = &text
 	}
-	text, err := toJSON(c.Exempt)
-	row.Exempt = &text
-	return row, err
+	if c.Electronic != nil {
+		text, err := toJSON(c.Electronic)
+		if err != nil {
+			return row, err
+		}
+		row.Electronic = &text
+	}
+	return row, nil
 }
 
 func (r *customerRow) customer() (*customer.Customer, error) {
@@ -52,11 +62,17 @@ func (r *customerRow) customer() (*customer.Customer, error) {
 		ID: domain.CustomerID(r.ID), Name: r.Name, Phone: r.Phone, Email: r.Email, Address: r.Address,
 		Contact: customer.Contact(r.Contact), Note: r.Note, Since: r.CreatedAt.Time, Version: r.Version,
 	}
-	if r.Exempt == nil {
-		return c, nil
+	if r.Exempt != nil {
+		c.Exempt = &money.Exemption{}
+		if err := fromJSON(*r.Exempt, c.Exempt); err != nil {
+			return c, err
+		}
 	}
-	c.Exempt = &money.Exemption{}
-	return c, fromJSON(*r.Exempt, c.Exempt)
+	if r.Electronic != nil {
+		c.Electronic = &customer.Electronic{}
+		return c, fromJSON(*r.Electronic, c.Electronic)
+	}
+	return c, nil
 }
 
 // CustomerByID reads one customer.

@@ -77,7 +77,7 @@ var toWipe = []wiped{
 		and("comeback_why", "CASE WHEN comeback_why = '' THEN '' ELSE 'erased' END"),
 	{"instruments", "owner_id = ?", blank("serial", "identity", "note")},
 	wiped{"customers", "id = ?", blank("phone", "phone_digits", "email", "email_key", "address", "note")}.
-		and("exempt", "NULL").and("name", "'erased customer ' || id").and("name_key", "'erased customer ' || id").and("version", "version + 1"),
+		and("exempt", "NULL").and("electronic", "NULL").and("name", "'erased customer ' || id").and("name_key", "'erased customer ' || id").and("version", "version + 1"),
 }
 
 // EraseCustomer takes out of the database what people have written about a

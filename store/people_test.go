@@ -162,8 +162,9 @@ func TestCustomersAndInstrumentsComeBack(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		c := customer.Customer{
 			Name: "Élise O'Brien; \"quoted\" %_", Phone: "+358 40 123", Email: "E@Example.org", Address: "Row 1\nTown", Contact: customer.ByLetter, Note: "two\tlines",
-			Exempt: &money.Exemption{Reason: money.ReasonResale, Certificate: "C-1", From: "2026-01-01", Kinds: []money.LineKind{money.Part}},
-			Since:  start,
+			Electronic: &customer.Electronic{Country: "AT", TaxNumber: "ATU00000000", BuyerRef: "D-7", Address: "x@example.org", Scheme: "9914"},
+			Exempt:     &money.Exemption{Reason: money.ReasonResale, Certificate: "C-1", From: "2026-01-01", Kinds: []money.LineKind{money.Part}},
+			Since:      start,
 		}
 		var first, second customer.Instrument
 		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error {

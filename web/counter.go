@@ -230,6 +230,9 @@ func (s *Server) counterSettings(c *gin.Context, status int, errs domain.Fields)
 	for i := range p.Groups {
 		p.Groups[i].Fields = markAll(errs, p.Groups[i].Fields)
 	}
+	if clashed(c, errs, shop.Version) {
+		p.beside(counterGroups(shop, func(_, value string) string { return value }), shop.Version)
+	}
 	s.formPage(c, status, p)
 }
 

@@ -125,6 +125,9 @@ func (s *Server) customer(c *gin.Context) {
 	if who.Exempt != nil {
 		p.Facts = append(p.Facts, Fact{Name: "Tax", Value: who.Exempt.Reason, Note: exemptNote(*who.Exempt)})
 	}
+	if e := who.Electronic; e != nil {
+		p.Facts = append(p.Facts, Fact{Name: "Electronic invoices", Value: orElse(e.TaxNumber, e.Country), Note: e.BuyerRef})
+	}
 	p.Instruments = Table{Caption: "Instruments", Hidden: true, Columns: []Column{Head("Instrument"), Head("Serial"), Head("Known by")}, Empty: Empty{Text: "No instrument is known yet."}}
 	for _, in := range list {
 		p.Instruments.Rows = append(p.Instruments.Rows, Row{Cells: []Cell{{Text: in.Title(), Href: instrumentPath(in.ID)}, {Text: in.Serial}, {Text: in.Identity}}})
@@ -219,6 +222,7 @@ func customerGroups(who *customer.Customer, errs domain.Fields) []Group {
 			ChoiceField("exempt.reason", "Tax", ex.Reason, reasons).Middle(), TextField("exempt.certificate", "Certificate", ex.Certificate).Limit(60).Middle(),
 			DateField("exempt.from", "From", ex.From), DateField("exempt.to", "Until", ex.To),
 		})},
+		electronicGroup(who, errs),
 	}
 }
 
@@ -226,7 +230,7 @@ func (s *Server) saveCustomer(c *gin.Context) {
 	version, _ := strconv.Atoi(form(c, "version"))
 	who := customer.Customer{
 		ID: domain.CustomerID(number(c, "customer")), Name: form(c, "name"), Phone: form(c, "phone"), Email: form(c, "email"), Contact: customer.Contact(form(c, "contact")),
-		Address: form(c, "address"), Note: form(c, "note"), Version: version,
+		Address: form(c, "address"), Note: form(c, "note"), Electronic: electronicIn(c), Version: version,
 	}
 	ex := money.Exemption{Reason: form(c, "exempt.reason"), Certificate: form(c, "exempt.certificate"), From: domain.Date(form(c, "exempt.from")), To: domain.Date(form(c, "exempt.to"))}
 	if ex.Reason != "" || ex.Certificate != "" || ex.From != "" || ex.To != "" {

@@ -17,6 +17,7 @@ func (s *Server) ownerRoutes(r *gin.RouterGroup) {
 	r.GET("/settings", s.settings)
 	r.POST("/settings", s.saveSettings)
 	s.calendarRoutes(r)
+	s.electronicRoutes(r)
 	s.lastingRoutes(r)
 	s.learnRoutes(r)
 	r.GET("/staff", s.staff)

@@ -26,7 +26,7 @@ var (
 		"POST /books/close", "POST /books/open", "POST /books/note", "POST /books/entries/:entry/reverse", "POST /devices", "POST /devices/:device/revoke",
 		"GET /stock/file", "POST /stock/file", "GET /books/audit", "POST /books/audit", "POST /stock/orders", "POST /stock/orders/:order", "POST /stock/orders/:order/send", "POST /stock/orders/:order/close",
 		"POST /stock/suppliers/:supplier",
-		"GET /settings/counter", "POST /settings/counter", "GET /jobs/:job/write-off", "POST /jobs/:job/write-off", "GET /jobs/:job/credit", "POST /jobs/:job/credit", "GET /tips", "POST /tips", "GET /outbox", "POST /outbox/:mail/again", "POST /customers/:customer/account",
+		"GET /settings/counter", "POST /settings/counter", "GET /settings/electronic", "POST /settings/electronic", "GET /jobs/:job/write-off", "POST /jobs/:job/write-off", "GET /jobs/:job/credit", "POST /jobs/:job/credit", "GET /tips", "POST /tips", "GET /outbox", "POST /outbox/:mail/again", "POST /customers/:customer/account",
 	}
 	notTheBench = []string{
 		"GET /jobs/:job/mail", "POST /jobs/:job/mail", "POST /customers/:customer/reminders", "GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account", "POST /stock/orders/:order/expect", "POST /stock/:part/bill",

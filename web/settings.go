@@ -46,7 +46,7 @@ func (s *Server) showSettings(c *gin.Context, status int, errs domain.Fields) {
 	if clashed(c, errs, shop.Version) {
 		p.beside(settingGroups(shop, func(_, value string) string { return value }), shop.Version)
 	}
-	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: counterPath, Text: "What is charged besides"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}, {Href: longGonePath, Text: "Customers long gone"}}
+	p.Ways = []Link{{Href: calendarPath, Text: "When we work"}, {Href: bandsPath, Text: "What counts as dry"}, {Href: counterPath, Text: "What is charged besides"}, {Href: electronicPath, Text: "Electronic invoices"}, {Href: "/air/places", Text: "Places of the air"}, {Href: "/meters", Text: "Meters"}, {Href: longGonePath, Text: "Customers long gone"}}
 	s.formPage(c, status, p)
 }
 

@@ -24,16 +24,17 @@ func Contacts() []Contact { return []Contact{ByPhone, ByMessage, ByLetter} }
 
 // Customer is a person or a house that owns instruments.
 type Customer struct {
-	ID      domain.CustomerID
-	Name    string // as it stands on paper; never empty
-	Phone   string
-	Email   string
-	Address string // several lines
-	Contact Contact
-	Note    string
-	Exempt  *money.Exemption // nil: pays tax like everybody
-	Since   time.Time
-	Version int // grows with each save
+	ID         domain.CustomerID
+	Name       string // as it stands on paper; never empty
+	Phone      string
+	Email      string
+	Address    string // several lines
+	Contact    Contact
+	Note       string
+	Exempt     *money.Exemption // nil: pays tax like everybody
+	Electronic *Electronic      // for electronic invoices; nil: nothing
+	Since      time.Time
+	Version    int // grows with each save
 }
 
 // Check trims the fields and returns an Invalid error that names each wrong one.
@@ -56,6 +57,14 @@ func (c *Customer) Check() error {
 	}
 	if c.Exempt != nil {
 		f.AddErr("exempt", checkExemption(*c.Exempt))
+	}
+	if c.Electronic != nil {
+		own := domain.Fields{}
+		c.Electronic.check(own)
+		f.AddErr("electronic", own.Err())
+		if *c.Electronic == (Electronic{}) {
+			c.Electronic = nil
+		}
 	}
 	return f.Err()
 }

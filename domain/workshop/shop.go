@@ -49,6 +49,8 @@ type Shop struct {
 
 	Counter Counter `json:"counter"` // what is charged besides; zeros: nothing
 
+	Electronic Electronic `json:"electronic"` // what electronic invoices say of the shop
+
 	KeepYears int `json:"keep_years"` // papers of money are kept so long; 0: the usual time
 
 	Hemisphere Hemisphere `json:"hemisphere"` // where the shop has its winter; "": by the zone
@@ -147,6 +149,7 @@ func (s *Shop) Check() error {
 	checkUnits(f, s.Units)
 	f.AddErr("accounts", s.Accounts.Check())
 	f.AddErr("counter", s.Counter.Check())
+	f.AddErr("electronic", s.Electronic.Check())
 	return f.Err()
 }
 

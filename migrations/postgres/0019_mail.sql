@@ -16,7 +16,7 @@ CREATE TABLE mails (
     created_by    TEXT NOT NULL,
     due_at        TIMESTAMPTZ NOT NULL CONSTRAINT mails_due_at_utc CHECK (due_at >= '1000-01-01 00:00:00+00'),
     claimed_until TIMESTAMPTZ CONSTRAINT mails_claimed_until_utc CHECK (claimed_until >= '1000-01-01 00:00:00+00'),
-    tries         INTEGER NOT NULL CONSTRAINT mails_tries CHECK (tries >= 0),
+    tries         BIGINT NOT NULL CONSTRAINT mails_tries CHECK (tries >= 0),
     sent_at       TIMESTAMPTZ CONSTRAINT mails_sent_at_utc CHECK (sent_at >= '1000-01-01 00:00:00+00'),
     failed_at     TIMESTAMPTZ CONSTRAINT mails_failed_at_utc CHECK (failed_at >= '1000-01-01 00:00:00+00'),
     failure       TEXT NOT NULL,
