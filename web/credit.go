@@ -70,7 +70,9 @@ func (s *Server) showCredit(c *gin.Context) {
 	}
 	p.Ways = []Link{
 		{Href: jobPath(f.Job.ID) + "/money", Text: "Payments", Now: f.Balance.Due < 0}, {Href: creditPath(n.ID) + "/paper.pdf", Text: "On paper (PDF)"},
-		{Href: creditPath(n.ID) + "/electronic.xml", Text: "Electronic (XML)"},
+	}
+	if f.Shop.Electronic.Country != "" {
+		p.Ways = append(p.Ways, Link{Href: creditPath(n.ID) + "/electronic.xml", Text: "Electronic (XML)"})
 	}
 	s.page(c, http.StatusOK, "money/invoice", p)
 }

@@ -50,7 +50,7 @@ func StatusOf(k domain.Kind) int {
 func ErrorPageOf(err error, frame Page) *ErrorPage {
 	kind := domain.KindOf(err)
 	p := &ErrorPage{Page: frame, Status: StatusOf(kind), Next: "/", NextFor: "Back to the first page"}
-	p.Answer = domain.TextOf(err)
+	p.Answer = domain.Capital(domain.TextOf(err))
 	switch kind {
 	case domain.Invalid:
 		p.Title = "That does not fit"

@@ -43,7 +43,7 @@ func TestFailShowsOnlyKnownKinds(t *testing.T) {
 		if w.Code != c.status {
 			t.Errorf("%v answers %d, want %d", c.err, w.Code, c.status)
 		}
-		if got := strings.Contains(body, "seven strings"); got != c.shown {
+		if got := strings.Contains(body, "Seven strings"); got != c.shown {
 			t.Errorf("%v: text shown is %v, want %v", c.err, got, c.shown)
 		}
 		checkHTML(t, []byte(body))

@@ -69,7 +69,11 @@ func fillInvoice(p *InvoicePage, inv *billing.Invoice, f *workshop.Folder, who d
 	if f.Balance.OwnDue() == 0 && !f.Stage.Over() && workshop.May(who, workshop.ActHandOver) == nil {
 		p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/jobs/%d/hand-over", f.Job.ID), Text: "Hand it over", Now: true})
 	}
-	p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/invoices/%d/paper.pdf", inv.ID), Text: "On paper (PDF)"}, Link{Href: fmt.Sprintf("/invoices/%d/electronic.xml", inv.ID), Text: "Electronic (XML)"}, Link{Href: fmt.Sprintf("/jobs/%d", f.Job.ID), Text: "Back to the job"})
+	p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/invoices/%d/paper.pdf", inv.ID), Text: "On paper (PDF)"})
+	if f.Shop.Electronic.Country != "" {
+		p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/invoices/%d/electronic.xml", inv.ID), Text: "Electronic (XML)"})
+	}
+	p.Ways = append(p.Ways, Link{Href: fmt.Sprintf("/jobs/%d", f.Job.ID), Text: "Back to the job"})
 }
 
 // HandOverPage lets an instrument go: what to say, what is owed, who takes it.
