@@ -111,3 +111,18 @@ func TestTwoPeopleSaveOneMember(t *testing.T) {
 		t.Errorf("again, knowingly: status %d", w.Code)
 	}
 }
+
+// The form does not ask which taxes an exemption lifts; saving it keeps them.
+func TestAnExemptionKeepsItsTaxes(t *testing.T) {
+	s := newShop(t)
+	id, err := s.work.NoteCustomer(t.Context(), s.owner, customer.Customer{Name: "Mara Oduya", Exempt: &money.Exemption{
+		Reason: money.ReasonResale, Certificate: "C-1", Components: []string{"PST"}, Kinds: []money.LineKind{money.Part},
+	}})
+	s.must(err)
+	s.post(customerPath(id)+"/edit", "version", "1", "name", "Mara Oduya", "contact", "phone", "exempt.reason", "resale", "exempt.certificate", "C-2")
+	who, err := s.store.CustomerByID(t.Context(), id)
+	s.must(err)
+	if e := who.Exempt; e == nil || e.Certificate != "C-2" || len(e.Components) != 1 || len(e.Kinds) != 1 {
+		t.Errorf("got %+v, want the taxes and kinds kept", e)
+	}
+}

@@ -234,6 +234,11 @@ func (s *Server) saveCustomer(c *gin.Context) {
 	}
 	ex := money.Exemption{Reason: form(c, "exempt.reason"), Certificate: form(c, "exempt.certificate"), From: domain.Date(form(c, "exempt.from")), To: domain.Date(form(c, "exempt.to"))}
 	if ex.Reason != "" || ex.Certificate != "" || ex.From != "" || ex.To != "" {
+		if who.ID != 0 { // what the form does not ask for stays
+			if old, err := s.Read.CustomerByID(c.Request.Context(), who.ID); err == nil && old.Exempt != nil {
+				ex.Components, ex.Kinds = old.Exempt.Components, old.Exempt.Kinds
+			}
+		}
 		who.Exempt = &ex
 	}
 	id, err := s.Work.NoteCustomer(keyed(c), actor(c), who)
