@@ -128,9 +128,11 @@ type openDoc struct {
 	Owed    string `json:"owed"`
 }
 
+// accountDoc is null for a customer who pays at once.
 type accountDoc struct {
-	Days  int    `json:"days" minimum:"0" maximum:"365" doc:"From the invoice to the last day to pay"`
-	Limit string `json:"limit" doc:"The most that may be owed at once"`
+	_     struct{} `nullable:"true"`
+	Days  int      `json:"days" minimum:"0" maximum:"365" doc:"From the invoice to the last day to pay"`
+	Limit string   `json:"limit" doc:"The most that may be owed at once"`
 }
 
 type accountIn struct {
