@@ -130,7 +130,7 @@ func (s Server) Send(ctx context.Context, m workshop.Mail, replyTo string) error
 // message writes the mail. Its Message-ID is the same at each try, so that a server
 // which took one already can tell.
 func (s Server) message(m workshop.Mail, replyTo string) (*gomail.Msg, error) {
-	msg := gomail.NewMsg()
+	msg := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
 	if err := msg.From(s.From); err != nil {
 		return nil, errors.New("the address of the shop is wrong")
 	}

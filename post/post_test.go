@@ -117,7 +117,7 @@ func TestAMailArrivesWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, want := range map[string]string{"To": "<ada@example.org>", "From": "<bench@example.org>", "Reply-To": "<desk@example.org>", "Message-Id": "<mail-12-3@example.org>", "Auto-Submitted": "auto-generated", "Bcc": ""} {
+	for name, want := range map[string]string{"To": "<ada@example.org>", "From": "<bench@example.org>", "Reply-To": "<desk@example.org>", "Message-Id": "<mail-12-3@example.org>", "Auto-Submitted": "auto-generated", "Bcc": "", "User-Agent": "", "X-Mailer": ""} {
 		if got := h.Get(name); got != want {
 			t.Errorf("%s: got %q, want %q", name, got, want)
 		}
