@@ -226,7 +226,7 @@ func TestSigningOutEverywhere(t *testing.T) {
 		one, two = h.signedIn("Runa", "long enough Runa"), h.signedIn("Runa", "long enough Runa")
 		in := workshop.WithStay(h.ctx, one)
 		h.refused(h.work.ChangePassword(in, h.bench, "wrong", "a longer one yet"), domain.Invalid, "not your password")
-		h.refused(h.work.ChangePassword(in, h.bench, "long enough Runa", "short"), domain.Invalid, "at least 10")
+		h.refused(h.work.ChangePassword(in, h.bench, "long enough Runa", "short"), domain.Invalid, "at least 12")
 		h.refused(h.work.ChangePassword(in, h.bench, "long enough Runa", "long enough Runa"), domain.Invalid, "must differ")
 		h.must(h.work.ChangePassword(in, h.bench, "long enough Runa", "a longer one yet"))
 		if !h.here(one) || h.here(two) {
