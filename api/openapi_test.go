@@ -158,8 +158,8 @@ func TestTheReadablePage(t *testing.T) {
 			}
 		}
 	}
-	if size := w.Body.Len(); size > 450_000 {
-		t.Errorf("the page has %d bytes, want at most 450000: is a shape repeated with each operation?", size)
+	if size := w.Body.Len(); size > 500_000 {
+		t.Errorf("the page has %d bytes, want at most 500000: is a shape repeated with each operation?", size)
 	}
 	want := 0
 	for _, methods := range described(t).Paths {

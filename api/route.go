@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"net/url"
 	"strconv"
 	"strings"
@@ -111,7 +112,7 @@ func hats(a workshop.Action) string {
 // add registers an operation. The handler's errors become problems.
 func add[I, O any](a *API, o operation, handle func(ctx context.Context, in *I) (*O, error)) {
 	o.api = a
-	if len(a.nouns) == 0 || a.nouns[len(a.nouns)-1] != o.noun {
+	if !slices.Contains(a.nouns, o.noun) {
 		a.nouns = append(a.nouns, o.noun)
 	}
 	huma.Register(a.huma, o.describe(), func(ctx context.Context, in *I) (*O, error) {
