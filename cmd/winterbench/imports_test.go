@@ -25,7 +25,7 @@ var places = [][]string{
 	{"domain/job"},
 	{"domain/quote"},
 	{"domain/billing"},
-	{"domain/queue", "domain/season", "domain/audit"},
+	{"domain/queue", "domain/season", "domain/audit", "domain/einvoice"},
 	{"domain/workshop"},
 	{"domain/workshop/demo"}, // makes an invented history through the use cases
 	{"migrations"},
