@@ -108,18 +108,7 @@ func (t *tx) AddFeed(ctx context.Context, f *workshop.Feed) error {
 // was revoked stays so: a use that began before takes nothing back.
 func (t *tx) SaveFeed(ctx context.Context, f *workshop.Feed) error {
 	row := rowOfFeed(f)
-	columns := []string{"last_used_at"}
-	if row.RevokedAt != nil {
-		columns = append(columns, "revoked_at")
-	}
-	res := t.db.WithContext(ctx).Model(&feedRow{}).Where("id = ?", row.ID).Select(columns).Updates(&row)
-	if res.Error != nil {
-		return fmt.Errorf("save calendar %d: %w", row.ID, translate(res.Error))
-	}
-	if res.RowsAffected == 0 {
-		return domain.NotFoundf("there is no calendar %d", row.ID)
-	}
-	return nil
+	return saveUse(t.db.WithContext(ctx), &row, row.ID, row.RevokedAt, "calendar")
 }
 
 // feedJobRow is a job with what a calendar shows of it.

@@ -88,16 +88,5 @@ func (t *tx) AddJobLink(ctx context.Context, l *workshop.JobLink) error {
 // revoked stays so: a use that began before takes nothing back.
 func (t *tx) SaveJobLink(ctx context.Context, l *workshop.JobLink) error {
 	row := rowOfLink(l)
-	columns := []string{"last_used_at"}
-	if row.RevokedAt != nil {
-		columns = append(columns, "revoked_at")
-	}
-	res := t.db.WithContext(ctx).Model(&linkRow{}).Where("id = ?", row.ID).Select(columns).Updates(&row)
-	if res.Error != nil {
-		return fmt.Errorf("save link %d: %w", row.ID, translate(res.Error))
-	}
-	if res.RowsAffected == 0 {
-		return domain.NotFoundf("there is no link %d", row.ID)
-	}
-	return nil
+	return saveUse(t.db.WithContext(ctx), &row, row.ID, row.RevokedAt, "link")
 }

@@ -89,16 +89,22 @@ func (t *tx) Token(ctx context.Context, id int64) (*workshop.Token, error) {
 // revoked stays so: a use that began before takes nothing back.
 func (t *tx) SaveToken(ctx context.Context, token *workshop.Token) error {
 	row := rowOfToken(token)
+	return saveUse(t.db.WithContext(ctx), &row, row.ID, row.RevokedAt, "token")
+}
+
+// saveUse writes when what a secret opens was used last, and when it was revoked if it
+// was.
+func saveUse(db *gorm.DB, row any, id int64, revoked *moment, what string) error {
 	columns := []string{"last_used_at"}
-	if row.RevokedAt != nil {
+	if revoked != nil {
 		columns = append(columns, "revoked_at")
 	}
-	res := t.db.WithContext(ctx).Model(&tokenRow{}).Where("id = ?", row.ID).Select(columns).Updates(&row)
+	res := db.Model(row).Where("id = ?", id).Select(columns).Updates(row)
 	if res.Error != nil {
-		return fmt.Errorf("save token %d: %w", row.ID, translate(res.Error))
+		return fmt.Errorf("save %s %d: %w", what, id, translate(res.Error))
 	}
 	if res.RowsAffected == 0 {
-		return domain.NotFoundf("there is no token %d", row.ID)
+		return domain.NotFoundf("there is no %s %d", what, id)
 	}
 	return nil
 }
