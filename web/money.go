@@ -114,7 +114,6 @@ func (t *till) readBill(c *gin.Context) {
 		PayBy: billing.Tender(t.billed.payBy), Storage: t.billed.storage, OwnPart: typedAmount(t.errs, "own_part", t.billed.ownPart, t.Shop.Currency), PayerRef: t.billed.reference,
 	}
 	if t.billed.payer == "" {
-		t.bill.OwnPart, t.bill.PayerRef = 0, ""
 		return
 	}
 	id, err := strconv.ParseInt(t.billed.payer, 10, 64)

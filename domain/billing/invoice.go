@@ -105,6 +105,12 @@ func Draft(j *job.Job, q *quote.Quote, terms quote.Terms, o Options) (Invoice, e
 	if o.Discount < 0 {
 		f.Add("discount", "must not be negative")
 	}
+	if o.PayBy != "" {
+		domain.OneOf(f, "pay_by", o.PayBy, Tenders())
+	}
+	if o.Payer == 0 && (o.OwnPart != 0 || o.PayerRef != "") {
+		f.Add("payer", "is needed with an own part or a reference; leave those out when nobody else pays")
+	}
 	if err := f.Err(); err != nil {
 		return Invoice{}, err
 	}

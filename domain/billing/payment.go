@@ -182,6 +182,9 @@ func (p *Payment) check(due money.Amount, coin Coin) error {
 	case p.Tender == Cash && coin.Round(p.Tip) != p.Tip:
 		f.Add("tip", "cannot be paid in coins; the step is %d in the smallest unit", coin.Step)
 	}
+	if p.ByPayer && p.Tender == FromCredit {
+		f.Add("tender", "is the customer's own; let the payer pay in another way")
+	}
 	if p.KeepOver && (p.Tender == FromCredit || p.ByPayer) {
 		f.Add("keep_over", "is for money that the customer lays down")
 	}
