@@ -113,7 +113,7 @@ func (w *Workshop) IssueInvoice(ctx context.Context, by domain.Actor, id domain.
 }
 
 // TakePayment takes money for a job: a deposit before the invoice, up to the
-// agreed total, or a payment on the invoice, up to what is due.
+// agreed limit, or a payment on the invoice, up to what is due.
 func (w *Workshop) TakePayment(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
 	return w.pay(ctx, by, ActMoney, id, p, func(b billing.Balance, inv *billing.Invoice, room money.Amount, coin billing.Coin) (billing.Payment, error) {
 		return billing.Take(p, b, inv != nil, room, coin)
@@ -206,8 +206,8 @@ func balance(ctx context.Context, tx Tx, id domain.JobID, coin billing.Coin) (*b
 	return inv, billing.BalanceOf(inv, ps, coin), nil
 }
 
-// depositRoom is how much may still be taken before the invoice: what was
-// agreed, or else what was said, less what was paid.
+// depositRoom is how much may still be taken before the invoice: the most that may
+// be billed of what was agreed, nothing before a yes, less what was paid.
 func depositRoom(ctx context.Context, tx Tx, j *job.Job, b billing.Balance) (money.Amount, error) {
 	versions, err := tx.QuotesOf(ctx, j.ID)
 	if err != nil {
