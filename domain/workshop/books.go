@@ -104,16 +104,20 @@ func (w *Workshop) postEntry(ctx context.Context, tx Tx, e billing.Entry) (int64
 		return 0, err
 	}
 	if !p.Closed.IsZero() {
-		return 0, closedMonth(p, e.Date)
+		return 0, closedMonth(ctx, tx, p, e.Date)
 	}
 	err = tx.AddEntry(ctx, &e)
 	return e.ID, err
 }
 
 // closedMonth says which month is closed and what would be right.
-func closedMonth(p *Period, d domain.Date) error {
+func closedMonth(ctx context.Context, tx Tx, p *Period, d domain.Date) error {
+	shop, err := tx.Shop(ctx)
+	if err != nil {
+		return err
+	}
 	return domain.Conflictf("%s is in %s, which was closed on %s by %s and takes no more entries: date it in a month that is open, or have an owner open %s again",
-		d, MonthWords(p.Month), domain.DateOf(p.Closed), p.By, MonthWords(p.Month))
+		d, MonthWords(p.Month), shop.Today(p.Closed), p.By, MonthWords(p.Month))
 }
 
 // MonthWords is a month for people: November 2026. What is no month comes back as

@@ -139,7 +139,11 @@ func (w *Workshop) Bill(ctx context.Context, by domain.Actor, id domain.ReceiptI
 			return 0, err
 		}
 		if r.Bill != nil {
-			return 0, domain.Conflictf("the bill of this receipt was noted on %s by %s", domain.DateOf(r.Bill.At), r.Bill.By)
+			shop, err := tx.Shop(ctx)
+			if err != nil {
+				return 0, err
+			}
+			return 0, domain.Conflictf("the bill of this receipt was noted on %s by %s", shop.Today(r.Bill.At), r.Bill.By)
 		}
 		if err := checkBill(amount, tax); err != nil {
 			return 0, err
