@@ -53,6 +53,8 @@ func (a *API) stockRoutes() {
 	add(a, o, func(ctx context.Context, in *OnShelf) (*one[shelfDoc], error) { return a.shelfPart(ctx, in.part()) })
 	o.path, o.id, o.summary = "/stock/{part}/moves", "list_moves", "Moves of a part, newest first, with what each left"
 	add(a, o, a.moves)
+	o.path, o.id, o.summary = "/stock/{part}/receipts", "list_receipts", "The newest receipts of a part, newest first"
+	add(a, o, a.receipts)
 	o.path, o.id, o.summary = "/stock/parts/csv", "export_parts", "The parts as CSV, as the import reads it"
 	add(a, o, a.partsCSV)
 	o = operation{noun: "stock", act: workshop.ActReceive, method: http.MethodPost, path: "/stock/{part}/receipts", id: "receive_part", summary: "Put parts without an order on the shelf", about: "From the first receipt on, stock is kept of the part. Jobs that waited for it go on."}
@@ -114,6 +116,21 @@ func (a *API) moves(ctx context.Context, in *movesIn) (*many[moveDoc], error) {
 	return paged(ctx, in.Paged, c.Code, total, each(rows, func(m workshop.MoveRow) moveDoc { return moveOf(m, c, by(ctx)) })), nil
 }
 
+func (a *API) receipts(ctx context.Context, in *OnShelf) (*many[receiptDoc], error) {
+	c, err := a.currency(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := a.read.PartByID(ctx, in.part()); err != nil {
+		return nil, err
+	}
+	all, err := a.read.ReceiptsOfPart(ctx, in.part())
+	if err != nil {
+		return nil, err
+	}
+	return whole(c.Code, each(all, func(r stock.Receipt) receiptDoc { return receiptOf(&r, c, by(ctx)) })), nil
+}
+
 // quantityIn reads a quantity of parts, whose sign the domain judges.
 func quantityIn(f domain.Fields, field, typed string) stock.Quantity {
 	d := decimalIn(f, field, typed)
@@ -130,6 +147,7 @@ func (a *API) receivePart(ctx context.Context, in *deliveryIn) (*one[shelfDoc], 
 		return nil, err
 	}
 	f := domain.Fields{}
+	typedIn(f, "cost", in.Body.Cost)
 	d := workshop.Delivery{Part: in.part(), Quantity: quantityIn(f, "quantity", in.Body.Quantity), Cost: amountIn(f, "cost", in.Body.Cost, c), Paper: in.Body.Paper}
 	if err := f.Err(); err != nil {
 		return nil, err
@@ -158,6 +176,7 @@ func (a *API) billReceipt(ctx context.Context, in *billIn) (*one[shelfDoc], erro
 		return nil, err
 	}
 	f := domain.Fields{}
+	typedIn(f, "amount", in.Body.Amount)
 	amount, tax := amountIn(f, "amount", in.Body.Amount, c), amountIn(f, "tax", in.Body.Tax, c)
 	if err := f.Err(); err != nil {
 		return nil, err
@@ -252,6 +271,7 @@ func (n orderNote) draft(c money.Currency) (workshop.Draft, error) {
 	d := workshop.Draft{Supplier: domain.SupplierID(n.Supplier), Note: n.Note}
 	for i, l := range n.Lines {
 		at := fmt.Sprintf("lines[%d].", i)
+		typedIn(f, at+"cost", l.Cost)
 		d.Lines = append(d.Lines, stock.OrderLine{Part: domain.PartID(l.Part), Quantity: quantityIn(f, at+"quantity", l.Quantity), Cost: amountIn(f, at+"cost", l.Cost, c)})
 	}
 	return d, f.Err()
@@ -426,7 +446,7 @@ func (a *API) came(ctx context.Context, in *cameIn) (*one[orderDoc], error) {
 	for i, l := range in.Body.Lines {
 		at := fmt.Sprintf("lines[%d].", i)
 		x := workshop.Arrived{Line: l.Line, Quantity: quantityIn(f, at+"quantity", l.Quantity)}
-		if l.Cost != nil {
+		if l.Cost != nil && typedIn(f, at+"cost", *l.Cost) {
 			cost := amountIn(f, at+"cost", *l.Cost, c)
 			x.Cost = &cost
 		}

@@ -108,7 +108,9 @@ func (a *API) enterCount(ctx context.Context, in *countIn) (*one[countDoc], erro
 	f := domain.Fields{}
 	var lines []stock.CountLine
 	for i, l := range in.Body.Lines {
-		lines = append(lines, stock.CountLine{Part: domain.PartID(l.Part), Found: quantityIn(f, fmt.Sprintf("lines[%d].found", i), l.Found), Reason: l.Reason})
+		at := fmt.Sprintf("lines[%d].found", i)
+		typedIn(f, at, l.Found)
+		lines = append(lines, stock.CountLine{Part: domain.PartID(l.Part), Found: quantityIn(f, at, l.Found), Reason: l.Reason})
 	}
 	if err := f.Err(); err != nil {
 		return nil, err

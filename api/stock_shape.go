@@ -74,6 +74,39 @@ func moveOf(m workshop.MoveRow, c money.Currency, by domain.Actor) moveDoc {
 	return d
 }
 
+// receiptDoc is what came of a part at once.
+type receiptDoc struct {
+	ID       int64      `json:"id"`
+	Part     int64      `json:"part"`
+	Supplier *int64     `json:"supplier"`
+	Quantity string     `json:"quantity"`
+	Cost     string     `json:"cost,omitempty" doc:"At which it came on the shelf; for the owner alone"`
+	Paper    string     `json:"paper"`
+	Move     int64      `json:"move"`
+	At       time.Time  `json:"at"`
+	By       string     `json:"by"`
+	BilledAt *time.Time `json:"billed_at" doc:"When the supplier's bill was noted; null before it"`
+	BilledBy string     `json:"billed_by"`
+	Billed   string     `json:"billed,omitempty" doc:"By the supplier, without tax that is recovered; for the owner alone"`
+	Tax      string     `json:"tax,omitempty" doc:"On the bill, that is recovered; for the owner alone"`
+}
+
+func receiptOf(r *stock.Receipt, c money.Currency, by domain.Actor) receiptDoc {
+	d := receiptDoc{ID: int64(r.ID), Part: int64(r.Part), Supplier: identity(r.Supplier), Quantity: r.Quantity.Units().String(), Paper: r.Paper, Move: r.Move, At: r.At.UTC(), By: r.By}
+	owner := workshop.May(by, workshop.ActReadBalance) == nil
+	if owner {
+		d.Cost = c.Text(r.Cost)
+	}
+	if r.Bill == nil {
+		return d
+	}
+	d.BilledAt, d.BilledBy = moment(r.Bill.At), r.Bill.By
+	if owner {
+		d.Billed, d.Tax = c.Text(r.Bill.Amount), c.Text(r.Bill.Tax)
+	}
+	return d
+}
+
 // orderDoc is an order to a supplier.
 type orderDoc struct {
 	ID        int64          `json:"id"`

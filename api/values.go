@@ -72,6 +72,15 @@ func amountIn(f domain.Fields, field, typed string, c money.Currency) money.Amou
 	return a
 }
 
+// typedIn reports whether something was typed, and notes in f when not: where 0 says
+// something, nothing must not say it.
+func typedIn(f domain.Fields, field, typed string) bool {
+	if typed == "" {
+		f.Add(field, "must not be empty; write 0 for nothing")
+	}
+	return typed != ""
+}
+
 // decimalIn reads a decimal, "" for 0.
 func decimalIn(f domain.Fields, field, typed string) decimal.Decimal {
 	if typed == "" {

@@ -292,6 +292,9 @@ func (s *Server) billPart(c *gin.Context) {
 	}
 	f := domain.Fields{}
 	receipt := idIn(f, c, "receipt")
+	if form(c, "amount") == "" {
+		f.Add("amount", "must not be empty; write 0 for nothing")
+	}
 	amount, tax := amountIn(f, c, "amount", shop.Currency), amountIn(f, c, "tax", shop.Currency)
 	s.partMove(c, fmt.Sprintf("bill%d", receipt), "The bill is noted.", f, func(domain.PartID) error {
 		return s.Work.Bill(keyed(c), actor(c), domain.ReceiptID(receipt), amount, tax)

@@ -79,6 +79,7 @@ func TestStockFromReceiptToCount(t *testing.T) {
 	wantIn(t, mainText(s.get(at)), "2 each on the shelf, 2 free", "note 7", "Bills to come")
 	wantIn(t, mainText(s.get("/stock")), "1 part is to be ordered", "low")
 	wantIn(t, mainText(s.form(at+"/damage", url.Values{"quantity": {"3"}, "reason": {"split"}}, 422)), "3 each of Saddle blank wanted, but 2 free")
+	s.form(at+"/bill", url.Values{"receipt": {"1"}, "amount": {""}, "tax": {"1.00"}}, 422)
 	s.form(at+"/bill", url.Values{"receipt": {"1"}, "amount": {"11.40"}, "tax": {"1.00"}}, 303)
 	wantIn(t, mainText(s.get(at)), "repriced", "11.40")
 

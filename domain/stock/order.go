@@ -141,7 +141,11 @@ func (o *Order) Check() error {
 // Send fixes a draft; expected is the day on which the parts should be there, "" when
 // nobody knows. It returns a conflict for what was sent before.
 func (o *Order) Send(expected, today domain.Date, at time.Time) error {
-	if o.State() != OrderDraft {
+	switch o.State() {
+	case OrderDraft:
+	case OrderClosed:
+		return domain.Conflictf("order %d is closed; draft a new one", o.Number)
+	default:
 		return domain.Conflictf("order %d was sent before", o.Number)
 	}
 	if expected != "" && expected < today {
