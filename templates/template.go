@@ -130,7 +130,7 @@ type Material struct {
 	Per      string          `toml:"per" json:"per"`       // PerJob or PerUnit
 	Billed   bool            `toml:"billed" json:"billed"` // true for a part or retail goods, false for supplies
 	Kind     string          `toml:"kind" json:"kind"`
-	Part     string          `toml:"part" json:"part"` // stock code, such as strings-set; "" when not kept in stock
+	Part     string          `toml:"part" json:"part"` // stock code, such as strings-set; "" when not kept in stock. Of a choice, such as "hide or aliphatic glue", the built-in files name one; the shop writes its own
 }
 
 // Check is something looked at or measured when the task is done. With no

@@ -151,7 +151,7 @@ func TestOwnersPages(t *testing.T) {
 	s.refusedForm("/templates/CG/figures", "90", figures...)
 	figures[9] = "30"
 	s.post("/templates/CG/figures", figures...)
-	if text := textOf(s.get("/templates/CG")); !strings.Contains(text, "30–40–70 min per 100 mm") {
+	if text := textOf(s.get("/templates/CG")); !strings.Contains(text, "30–40–70 min per 100 mm") || !strings.Contains(text, "stock code wood-glue") {
 		t.Errorf("the new figures are not shown: %s", text)
 	}
 	s.refusedForm("/templates/CG/file", "no field of a template", "seen", "2", "file", "colour = \"red\"")

@@ -82,6 +82,16 @@ func waitsText(t templates.Template) string {
 	return strings.Join(out, "; ")
 }
 
+// withCodes names the stock code of each material, by which it is reserved.
+func withCodes(rows Table, t templates.Template) Table {
+	for i, m := range t.Materials {
+		if m.Part != "" {
+			rows.Rows[i].Cells[0].Note = "stock code " + m.Part
+		}
+	}
+	return rows
+}
+
 // clampText says which clamp a task takes, and for how long.
 func clampText(t templates.Template) string {
 	switch {
@@ -137,7 +147,7 @@ func (s *Server) showTemplate(c *gin.Context, status int, errs domain.Fields, wh
 		p.Title, p.Folio, p.Answer = "A template of your own", "", "Change the text below into your task. Its code must be new."
 	}
 	p.Facts = Facts{{Name: "Hands", Value: handsText(t)}, {Name: "Waits", Value: waitsText(t)}, {Name: "Skill", Value: skillWord(t.Skill)}, {Name: "Clamp", Value: clampText(t), Href: "/settings"}, {Name: "Step in the order", Value: t.Phase.String()}, {Name: "Edition", Value: editionText(e)}, {Name: "Figures from", Value: t.Source}}
-	p.Materials, p.Checks = materials(t, max(t.PerUnit, 1)), checkTable(t)
+	p.Materials, p.Checks = withCodes(materials(t, max(t.PerUnit, 1)), t), checkTable(t)
 	p.Figures = figureGroups(t, func(name, value string) string {
 		if which == "figures" {
 			return form(c, name)

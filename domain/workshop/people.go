@@ -85,8 +85,9 @@ func (w *Workshop) setUp(ctx context.Context, in Founding, allowed func(Tx) erro
 	return owner.ID, err
 }
 
-// seedParts lists the parts that the built-in templates bill, still without a
-// price: the shop gives them theirs before it quotes them.
+// seedParts lists the parts that the built-in templates bill or use up, still without
+// a price: the shop gives those it bills theirs before it quotes them. Of supplies
+// no stock is kept until some are received or counted; from then on they are reserved.
 func seedParts(ctx context.Context, tx Tx) error {
 	all, err := templates.Builtin()
 	if err != nil {
@@ -95,7 +96,7 @@ func seedParts(ctx context.Context, tx Tx) error {
 	seen := map[string]bool{}
 	for _, t := range all {
 		for _, m := range t.Materials {
-			if !m.Billed || seen[m.Part] {
+			if m.Part == "" || seen[m.Part] {
 				continue
 			}
 			seen[m.Part] = true
