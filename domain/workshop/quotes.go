@@ -324,7 +324,7 @@ func (w *Workshop) answer(ctx context.Context, by domain.Actor, act Action, id d
 		if err := planTasks(ctx, tx, j, q, b, at); err != nil {
 			return did{}, err
 		}
-		if err := w.reserve(ctx, tx, j, q, by, at); err != nil {
+		if err := w.reserve(ctx, tx, j, q, b.shelf, by, at); err != nil {
 			return did{}, err
 		}
 		return did{

@@ -261,7 +261,7 @@ func (w *Workshop) takeForJob(ctx context.Context, tx Tx, j *job.Job, by domain.
 		return err
 	}
 	used.Move, used.Value, used.Cost = m.ID, -m.Value, unitCost(-m.Value, q)
-	return w.useReserved(ctx, tx, j, mine, q, at)
+	return w.useReserved(ctx, tx, j, used.Task, mine, q, at)
 }
 
 // claimOf is what a job may take of a part: its open reservations, and what stands

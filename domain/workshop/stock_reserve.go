@@ -14,19 +14,11 @@ import (
 	"winterbench/templates"
 )
 
-// need is what an agreed quote needs of a part of which stock is kept.
-type need struct {
-	part *stock.Part
-	line domain.LineID
-	task domain.TaskID
-	open stock.Quantity
-}
-
 // reserve brings the reservations of a job in line with an agreed quote: what its part
-// lines need, less what was used, of parts of which stock is kept. A reservation that
-// goes on keeps its place in the row.
-func (w *Workshop) reserve(ctx context.Context, tx Tx, j *job.Job, q *quote.Quote, by domain.Actor, at time.Time) error {
-	needs, err := needsOf(ctx, tx, j, q)
+// lines bill and its tasks use up by their templates, less what was used, of parts of
+// which stock is kept. A reservation that goes on keeps its place in the row.
+func (w *Workshop) reserve(ctx context.Context, tx Tx, j *job.Job, q *quote.Quote, shelf quote.Shelf, by domain.Actor, at time.Time) error {
+	needs, err := needsOf(ctx, tx, j, q, shelf)
 	if err != nil {
 		return err
 	}
@@ -89,51 +81,6 @@ func changeReserved(ctx context.Context, tx Tx, parts []domain.PartID, by map[do
 	return nil
 }
 
-// needsOf lists what the agreed part lines of a quote still need.
-func needsOf(ctx context.Context, tx Tx, j *job.Job, q *quote.Quote) ([]need, error) {
-	all, err := tx.Parts(ctx)
-	if err != nil {
-		return nil, err
-	}
-	used := map[domain.PartID]stock.Quantity{}
-	for _, p := range j.Parts {
-		used[p.Part] += stock.Quantity(p.Quantity.Shift(3).IntPart())
-	}
-	var out []need
-	for i := range q.Lines {
-		l := &q.Lines[i]
-		at := slices.IndexFunc(all, func(p stock.Part) bool { return p.Code == l.Part && l.Part != "" })
-		if !l.Agreed || l.Template != "" || at < 0 || !all[at].Kept {
-			continue
-		}
-		asked, err := stock.QuantityOf(l.Count)
-		if err != nil {
-			return nil, err
-		}
-		n := need{part: &all[at], line: l.ID, task: taskOfLine(j, q, l), open: asked - min(asked, max(used[all[at].ID], 0))}
-		used[n.part.ID] -= asked - n.open
-		if n.open > 0 {
-			out = append(out, n)
-		}
-	}
-	return out, nil
-}
-
-// taskOfLine is the task that a part line belongs to, 0 for none.
-func taskOfLine(j *job.Job, q *quote.Quote, l *quote.Line) domain.TaskID {
-	for i := range q.Lines {
-		if o := &q.Lines[i]; l.For != "" && o.Template == l.For && o.Task != 0 {
-			return o.Task
-		}
-	}
-	for _, t := range j.Tasks {
-		if l.For != "" && t.Template == l.For && t.Open() {
-			return t.ID
-		}
-	}
-	return 0
-}
-
 // release gives back what a job has reserved, all of it or what belongs to one task,
 // and ends the waits that it began. The job is saved by the caller.
 func (w *Workshop) release(ctx context.Context, tx Tx, j *job.Job, task domain.TaskID, why string, by domain.Actor, at time.Time) error {
@@ -162,8 +109,10 @@ func (w *Workshop) release(ctx context.Context, tx Tx, j *job.Job, task domain.T
 	return w.settle(ctx, tx, by, at, j, parts...)
 }
 
-// useReserved takes what a job used off its reservations of the part.
-func (w *Workshop) useReserved(ctx context.Context, tx Tx, j *job.Job, mine []stock.Reservation, q stock.Quantity, at time.Time) error {
+// useReserved takes what a task used off its job's reservations of the part: off those
+// of the task itself first, so that another task keeps its own.
+func (w *Workshop) useReserved(ctx context.Context, tx Tx, j *job.Job, task domain.TaskID, mine []stock.Reservation, q stock.Quantity, at time.Time) error {
+	slices.SortStableFunc(mine, func(a, b stock.Reservation) int { return ownFirst(a, task) - ownFirst(b, task) })
 	for _, r := range mine {
 		took := r.Use(q, "used")
 		if took == 0 {
@@ -180,6 +129,13 @@ func (w *Workshop) useReserved(ctx context.Context, tx Tx, j *job.Job, mine []st
 		}
 	}
 	return nil
+}
+
+func ownFirst(r stock.Reservation, task domain.TaskID) int {
+	if r.Task == task {
+		return 0
+	}
+	return 1
 }
 
 // endStockWait ends the wait of a reservation, unless another of the job shares it.
