@@ -33,8 +33,8 @@ func sameTotals(c money.Currency, kept, now money.Totals) string {
 	}
 	for i, t := range now.Taxes {
 		if kept.Taxes[i].Name != t.Name || kept.Taxes[i].Amount != t.Amount || kept.Taxes[i].Base != t.Base {
-			return fmt.Sprintf("tax %d is kept as %s %s; it is %s %s", i+1,
-				kept.Taxes[i].Name, c.Show(kept.Taxes[i].Amount), t.Name, c.Show(t.Amount))
+			return fmt.Sprintf("tax %d is kept as %s %s on %s; it is %s %s on %s", i+1,
+				kept.Taxes[i].Name, c.Show(kept.Taxes[i].Amount), c.Show(kept.Taxes[i].Base), t.Name, c.Show(t.Amount), c.Show(t.Base))
 		}
 	}
 	return ""
@@ -163,14 +163,18 @@ func (a *Audit) credits(f *Facts) {
 // nothing.
 func wrongCredit(inv *billing.Invoice, c *billing.CreditNote) string {
 	var wanted []billing.Wanted
+	var nets []money.Amount
 	for _, l := range c.Lines {
-		wanted = append(wanted, billing.Wanted{Place: l.Place, Count: l.Count})
+		wanted, nets = append(wanted, billing.Wanted{Place: l.Place, Count: l.Count}), append(nets, l.Net)
 	}
 	now, err := billing.Credit(inv, wanted, c.Reason)
 	if err != nil {
 		return "it cannot be drawn up: " + err.Error()
 	}
-	return sameTotals(inv.Currency, c.Totals, now.Totals)
+	if why := sameTotals(inv.Currency, c.Totals, now.Totals); why != "" {
+		return why
+	}
+	return lineNets(inv.Currency, nets, now.Totals)
 }
 
 // payments follows the money of a job in the order in which it was taken.
