@@ -19,7 +19,7 @@ type creditDoc struct {
 	ID       int64        `json:"id"`
 	Number   int          `json:"number" doc:"From a series of its own without gaps"`
 	Invoice  int64        `json:"invoice" doc:"That it takes back"`
-	Job      int64        `json:"job"`
+	Job      *int64       `json:"job" doc:"null of a sale over the counter"`
 	Date     string       `json:"date" format:"date"`
 	Reason   string       `json:"reason"`
 	Lines    []creditLine `json:"lines"`
@@ -44,7 +44,7 @@ type creditTax struct {
 
 func creditOf(n billing.CreditNote, c money.Currency) creditDoc {
 	return creditDoc{
-		ID: int64(n.ID), Number: n.Number, Invoice: int64(n.Invoice), Job: int64(n.Job), Date: string(n.Date), Reason: n.Reason,
+		ID: int64(n.ID), Number: n.Number, Invoice: int64(n.Invoice), Job: identity(n.Job), Date: string(n.Date), Reason: n.Reason,
 		Net: c.Text(n.Totals.Net), Total: c.Text(n.Totals.Total), IssuedBy: n.IssuedBy, IssuedAt: n.IssuedAt.UTC(),
 		Lines: each(n.Lines, func(l billing.CreditLine) creditLine {
 			return creditLine{Place: l.Place, Count: l.Count.String(), Net: c.Text(l.Net)}
@@ -121,7 +121,7 @@ type ageDoc struct {
 type openDoc struct {
 	Invoice int64  `json:"invoice"`
 	Number  int    `json:"number"`
-	Job     int64  `json:"job"`
+	Job     *int64 `json:"job" doc:"null of a sale over the counter"`
 	Date    string `json:"date" format:"date"`
 	Due     string `json:"due" doc:"Last day to pay; empty: at once"`
 	Late    int    `json:"late" doc:"Days"`
@@ -256,7 +256,7 @@ func (a *API) statement(ctx context.Context, id domain.CustomerID) (*one[stateme
 	doc := statementDoc{
 		Customer: int64(id), Currency: c.Code, On: string(st.On), Owed: c.Text(st.Ages.Sum()), Credit: c.Text(st.Credit), Ages: []ageDoc{},
 		Open: each(st.Open, func(o billing.Open) openDoc {
-			return openDoc{Invoice: int64(o.Invoice), Number: o.Number, Job: int64(o.Job), Date: string(o.Date), Due: string(o.Due), Late: o.Late(st.On), Owed: c.Text(o.Owed)}
+			return openDoc{Invoice: int64(o.Invoice), Number: o.Number, Job: identity(o.Job), Date: string(o.Date), Due: string(o.Due), Late: o.Late(st.On), Owed: c.Text(o.Owed)}
 		}),
 	}
 	for i, owed := range st.Ages {

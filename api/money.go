@@ -12,12 +12,12 @@ import (
 	"winterbench/domain/workshop"
 )
 
-// invoiceDoc is what is owed for one job. It is never changed once issued.
+// invoiceDoc is what is owed for one job, or for a sale over the counter. It is never changed once issued.
 type invoiceDoc struct {
 	ID       int64         `json:"id" doc:"0 for a preview"`
 	Number   int           `json:"number" doc:"From a series without gaps; 0 for a preview"`
-	Job      int64         `json:"job"`
-	Customer int64         `json:"customer"`
+	Job      *int64        `json:"job" doc:"null for a sale over the counter"`
+	Customer *int64        `json:"customer" doc:"null when who bought gave no name"`
 	Quote    *int64        `json:"quote" doc:"The agreed version behind it"`
 	Currency string        `json:"currency" doc:"Currency of all amounts, ISO 4217"`
 	Date     string        `json:"date" format:"date"`
@@ -44,6 +44,7 @@ type invoiceLine struct {
 	Name    string              `json:"name"`
 	Detail  string              `json:"detail"`
 	Task    *int64              `json:"task"`
+	Part    *int64              `json:"part" doc:"Sold off the shelf"`
 	Count   string              `json:"count"`
 	Unit    string              `json:"unit"`
 	Price   string              `json:"price" doc:"For one"`
@@ -55,12 +56,12 @@ type invoiceLine struct {
 func invoiceOf(inv *billing.Invoice) invoiceDoc {
 	c := inv.Currency
 	doc := invoiceDoc{
-		ID: int64(inv.ID), Number: inv.Number, Job: int64(inv.Job), Customer: int64(inv.Customer), Quote: identity(inv.Quote), Currency: c.Code, Date: string(inv.Date),
+		ID: int64(inv.ID), Number: inv.Number, Job: identity(inv.Job), Customer: identity(inv.Customer), Quote: identity(inv.Quote), Currency: c.Code, Date: string(inv.Date),
 		BilledTo: inv.BilledTo, Totals: totalsOf(inv.Totals, c, inv.TaxInside), Reason: inv.Reason, Agreed: c.Text(inv.Agreed), Note: inv.Note,
 		IssuedBy: inv.IssuedBy, IssuedAt: moment(inv.IssuedAt),
 		Lines: each(inv.Lines, func(l billing.Line) invoiceLine {
 			return invoiceLine{
-				Kind: word[lineKindWords](l.Kind), Name: l.Name, Detail: l.Detail, Task: identity(l.Task), Count: l.Count.String(), Unit: l.Unit,
+				Kind: word[lineKindWords](l.Kind), Name: l.Name, Detail: l.Detail, Task: identity(l.Task), Part: identity(l.Part), Count: l.Count.String(), Unit: l.Unit,
 				Price: l.Price.StringFixed(int32(c.Digits)), Off: l.Off.String(), Minutes: l.Minutes, Net: c.Text(l.Net),
 			}
 		}),
@@ -81,9 +82,9 @@ type invoiceRow struct {
 	ID     int64  `json:"id"`
 	Number int    `json:"number"`
 	Date   string `json:"date" format:"date"`
-	Job    int64  `json:"job"`
-	Tag    int    `json:"tag"`
-	Name   string `json:"name" doc:"Of the customer"`
+	Job    *int64 `json:"job" doc:"null for a sale over the counter"`
+	Tag    int    `json:"tag" doc:"0 without a job"`
+	Name   string `json:"name" doc:"Of the customer; empty when none was given"`
 	Total  string `json:"total"`
 	Paid   string `json:"paid"`
 
@@ -113,7 +114,7 @@ type invoiceIn struct {
 // paymentDoc is money taken or given back. It is never changed.
 type paymentDoc struct {
 	ID        int64              `json:"id"`
-	Job       int64              `json:"job"`
+	Job       *int64             `json:"job" doc:"null for a sale over the counter"`
 	Invoice   *int64             `json:"invoice" doc:"null for a deposit before the invoice"`
 	Kind      word[paymentWords] `json:"kind"`
 	Tender    word[tenderWords]  `json:"tender"`
@@ -133,7 +134,7 @@ type paymentDoc struct {
 
 func paymentOf(p billing.Payment, c money.Currency) paymentDoc {
 	return paymentDoc{
-		ID: int64(p.ID), Job: int64(p.Job), Invoice: identity(p.Invoice), Kind: word[paymentWords](p.Kind), Tender: word[tenderWords](p.Tender),
+		ID: int64(p.ID), Job: identity(p.Job), Invoice: identity(p.Invoice), Kind: word[paymentWords](p.Kind), Tender: word[tenderWords](p.Tender),
 		Amount: c.Text(p.Amount), Rounding: c.Text(p.Rounding), Given: c.Text(p.Given), Change: c.Text(p.Change), Reference: p.Reference, Receipt: p.Receipt, At: p.At.UTC(), By: p.By,
 		Tip: c.Text(p.Tip), Kept: c.Text(p.Kept), ByPayer: p.ByPayer,
 	}
@@ -217,19 +218,24 @@ func (a *API) moneyRoutes() {
 		return a.pay(ctx, in.job(), paymentNote{Tender: in.Body.Tender, Amount: in.Body.Amount, Reference: in.Body.Reference, ByPayer: in.Body.ByPayer}, a.work.GiveBack)
 	})
 	a.counterRoutes()
+	a.saleRoutes()
 }
 
 func (a *API) invoices(ctx context.Context, in *Paged) (*many[invoiceRow], error) {
+	return a.invoiceList(ctx, in, a.read.Invoices)
+}
+
+func (a *API) invoiceList(ctx context.Context, in *Paged, read func(context.Context, workshop.Page) ([]workshop.InvoiceRow, int, error)) (*many[invoiceRow], error) {
 	c, err := a.currency(ctx)
 	if err != nil {
 		return nil, err
 	}
-	rows, total, err := a.read.Invoices(ctx, in.page())
+	rows, total, err := read(ctx, in.page())
 	if err != nil {
 		return nil, err
 	}
 	return paged(ctx, *in, c.Code, total, each(rows, func(r workshop.InvoiceRow) invoiceRow {
-		return invoiceRow{ID: int64(r.ID), Number: r.Number, Date: string(r.Date), Job: int64(r.Job), Tag: r.Tag, Name: r.Name, Total: c.Text(r.Total), Paid: c.Text(r.Paid), Credited: c.Text(r.Credited), Due: c.Text(r.Due())}
+		return invoiceRow{ID: int64(r.ID), Number: r.Number, Date: string(r.Date), Job: identity(r.Job), Tag: r.Tag, Name: r.Name, Total: c.Text(r.Total), Paid: c.Text(r.Paid), Credited: c.Text(r.Credited), Due: c.Text(r.Due())}
 	})), nil
 }
 
@@ -302,6 +308,19 @@ func (a *API) payments(ctx context.Context, in *OnJob) (*many[paymentDoc], error
 	return whole(c.Code, each(all, func(p billing.Payment) paymentDoc { return paymentOf(p, c) })), nil
 }
 
+// domain reads the payment.
+func (n paymentNote) domain(c money.Currency) (billing.Payment, error) {
+	f := domain.Fields{}
+	p := billing.Payment{
+		Tender: billing.Tender(n.Tender), Amount: amountIn(f, "amount", n.Amount, c), Given: amountIn(f, "given", n.Given, c), Reference: n.Reference,
+		Tip: amountIn(f, "tip", n.Tip, c), KeepOver: n.KeepOver, ByPayer: n.ByPayer,
+	}
+	if p.Given < 0 {
+		f.Add("given", "must not be negative")
+	}
+	return p, f.Err()
+}
+
 type settle func(context.Context, domain.Actor, domain.JobID, billing.Payment) (domain.PaymentID, error)
 
 func (a *API) pay(ctx context.Context, id domain.JobID, n paymentNote, do settle) (*one[moneyDoc], error) {
@@ -309,13 +328,8 @@ func (a *API) pay(ctx context.Context, id domain.JobID, n paymentNote, do settle
 	if err != nil {
 		return nil, err
 	}
-	f := domain.Fields{}
-	p := billing.Payment{Tender: billing.Tender(n.Tender), Amount: amountIn(f, "amount", n.Amount, c), Given: amountIn(f, "given", n.Given, c), Reference: n.Reference,
-		Tip: amountIn(f, "tip", n.Tip, c), KeepOver: n.KeepOver, ByPayer: n.ByPayer}
-	if p.Given < 0 {
-		f.Add("given", "must not be negative")
-	}
-	if err := f.Err(); err != nil {
+	p, err := n.domain(c)
+	if err != nil {
 		return nil, err
 	}
 	pid, err := do(workshop.WithVersion(ctx, askedOf(ctx).seen), by(ctx), id, p)
@@ -329,6 +343,9 @@ func (a *API) payment(ctx context.Context, id domain.PaymentID, isNew bool) (*on
 	p, err := a.read.PaymentByID(ctx, id)
 	if err != nil {
 		return nil, err
+	}
+	if p.Job == 0 {
+		return a.salePayment(ctx, p, isNew)
 	}
 	f, err := workshop.ReadFolder(ctx, a.read, p.Job, a.work.Now())
 	if err != nil {

@@ -42,6 +42,8 @@ var whoMay = map[string]workshop.Action{
 	"POST /scenarios": workshop.ActScenario, "PUT /scenarios/{scenario}": workshop.ActScenario, "DELETE /scenarios/{scenario}": workshop.ActScenario,
 	"POST /jobs/{job}/payments": workshop.ActMoney, "POST /jobs/{job}/refunds": workshop.ActRefund,
 	"POST /jobs/{job}/credit-notes": workshop.ActCredit, "POST /jobs/{job}/write-off": workshop.ActWriteOff, "GET /tips": workshop.ActTips, "POST /tips": workshop.ActTips,
+	"POST /sales": workshop.ActSell, "POST /sales/preview": workshop.ActSell, "POST /sales/{invoice}/payments": workshop.ActMoney, "POST /sales/{invoice}/refunds": workshop.ActRefund,
+	"POST /sales/{invoice}/take-back": workshop.ActCredit, "POST /sales/{invoice}/write-off": workshop.ActWriteOff,
 	"GET /customers/{customer}/statement": workshop.ActMoney, "PUT /customers/{customer}/account": workshop.ActTerms,
 	"GET /books/months": workshop.ActReadBalance, "GET /books/months/{month}": workshop.ActReadBalance, "GET /books/reports/{report}": workshop.ActReadBalance, "GET /books/reports/{report}/csv": workshop.ActReadBalance,
 	"GET /books/entries": workshop.ActReadBalance, "GET /books/entries/{entry}": workshop.ActReadBalance, "POST /books/entries": workshop.ActBooks, "POST /books/entries/{entry}/reverse": workshop.ActBooks,

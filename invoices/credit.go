@@ -16,7 +16,7 @@ type CreditDoc struct {
 	Shop       workshop.Shop
 	Customer   customer.Customer
 	Instrument customer.Instrument
-	Job        *job.Job
+	Job        *job.Job         // nil of a sale over the counter: then there is no instrument
 	Invoice    *billing.Invoice // that it takes back
 	Note       *billing.CreditNote
 }
@@ -25,7 +25,7 @@ type CreditDoc struct {
 // quantity, with each tax at the invoice's own rate. It returns an error when the
 // writer or the PDF library fails.
 func Credit(w io.Writer, d CreditDoc) error {
-	about := about{title: d.Note.Label(), at: d.Note.IssuedAt, tag: d.Job.Tag}
+	about := about{title: d.Note.Label(), at: d.Note.IssuedAt, tag: tagNumber(d.Job)}
 	return write(w, &d.Shop, about, d.draw)
 }
 

@@ -66,8 +66,20 @@ func (s *sheet) address(x, width float64, text string) []line {
 	return out
 }
 
-// parties sets whom the document is for beside the instrument it is about.
-// lines are the name and address.
+// overTheCounter says on papers that there is no job.
+const overTheCounter = "Sold over the counter"
+
+// tagNumber is the tag of a job, 0 for none.
+func tagNumber(j *job.Job) int {
+	if j == nil {
+		return 0
+	}
+	return j.Tag
+}
+
+// parties sets whom the document is for beside the instrument it is about. lines are
+// the name and address. Without a job it says that it was sold over the counter, and
+// without a name whom it is for is left out.
 func (s *sheet) parties(word, lines string, in customer.Instrument, j *job.Job) {
 	half := s.width/2 - 4
 	x := s.width / 2
@@ -81,7 +93,14 @@ func (s *sheet) parties(word, lines string, in customer.Instrument, j *job.Job) 
 		break
 	}
 	right := greyed(textLine(x, "Instrument", plain, small))
-	right = append(right, s.instrument(x, half, in, j)...)
+	if j != nil || in.ID != 0 {
+		right = append(right, s.instrument(x, half, in, j)...)
+	} else {
+		right = []line{textLine(x, overTheCounter, plain, body)}
+	}
+	if len(linesOf(lines)) == 0 {
+		left, right = nil, []line{textLine(0, overTheCounter, plain, body)}
+	}
 	s.together(beside(left, right), gap(3))
 }
 

@@ -17,7 +17,7 @@ type InvoiceDoc struct {
 	Shop       workshop.Shop
 	Customer   customer.Customer
 	Instrument customer.Instrument
-	Job        *job.Job
+	Job        *job.Job // nil of a sale over the counter: then there is no instrument
 	Invoice    *billing.Invoice
 	Payments   []billing.Payment // oldest first
 	Balance    billing.Balance   // after them
@@ -27,7 +27,7 @@ type InvoiceDoc struct {
 // rate and base, what was agreed, what was paid and what is due. It returns an
 // error when the writer or the PDF library fails.
 func Invoice(w io.Writer, d InvoiceDoc) error {
-	about := about{title: d.Invoice.Label(), at: d.Invoice.IssuedAt, tag: d.Job.Tag}
+	about := about{title: d.Invoice.Label(), at: d.Invoice.IssuedAt, tag: tagNumber(d.Job)}
 	return write(w, &d.Shop, about, d.draw)
 }
 

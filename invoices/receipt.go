@@ -16,7 +16,7 @@ type ReceiptDoc struct {
 	Shop       workshop.Shop
 	Customer   customer.Customer
 	Instrument customer.Instrument
-	Job        *job.Job
+	Job        *job.Job // nil of a sale over the counter: then there is no instrument
 	Payment    billing.Payment
 	Invoice    *billing.Invoice // nil for a deposit before there is one
 	Balance    billing.Balance  // after the payment
@@ -26,7 +26,7 @@ type ReceiptDoc struct {
 // change, and what is due after it. It returns an error when the writer or the
 // PDF library fails.
 func Receipt(w io.Writer, d ReceiptDoc) error {
-	about := about{title: d.Payment.Label(), at: d.Payment.At, tag: d.Job.Tag}
+	about := about{title: d.Payment.Label(), at: d.Payment.At, tag: tagNumber(d.Job)}
 	return write(w, &d.Shop, about, d.draw)
 }
 
@@ -55,9 +55,12 @@ func (d ReceiptDoc) currency() money.Currency {
 
 func (d ReceiptDoc) sentence() string {
 	p, c := d.Payment, d.currency()
-	what := fmt.Sprintf("for tag %d", d.Job.Tag)
-	if d.Invoice != nil && p.Invoice != 0 {
+	what := ""
+	switch {
+	case d.Invoice != nil && p.Invoice != 0:
 		what = "on " + d.Invoice.Label()
+	case d.Job != nil:
+		what = fmt.Sprintf("for tag %d", d.Job.Tag)
 	}
 	if p.Amount < 0 {
 		return fmt.Sprintf("Given back: %s, %s, %s.", show(c, -p.Amount), p.Tender, what)

@@ -74,7 +74,7 @@ func (r *auditReader) run() (audit.Report, error) {
 		what string
 		do   func() error
 	}{
-		{"jobs", r.jobs}, {"comebacks", r.links}, {"clocks", r.clockings}, {"holds", r.stays}, {"numbers", r.series},
+		{"jobs", r.jobs}, {"sales", r.sales}, {"comebacks", r.links}, {"clocks", r.clockings}, {"holds", r.stays}, {"numbers", r.series},
 		{"request keys", r.keys},
 		{"journal", r.entries}, {"months", r.months}, {"kept money", r.kept}, {"shelf", r.shelf}, {"references", r.strays}, {"references", r.orphans}, {"photos", r.photos},
 	} {

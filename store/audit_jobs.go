@@ -21,7 +21,7 @@ func (r *auditReader) jobs() error {
 		var err error
 		for lot := range lots {
 			if err == nil {
-				err = lot.hold(r.audit)
+				err = lot.hold(r.audit.Job)
 			}
 		}
 		failed <- err
@@ -91,7 +91,7 @@ type lotInvoice struct {
 }
 
 // hold finishes the facts of a lot and holds them against the rules.
-func (l *auditLot) hold(a *audit.Audit) error {
+func (l *auditLot) hold(against func(*audit.Facts)) error {
 	for _, q := range l.quotes {
 		p, err := q.paper.paper()
 		if err != nil {
@@ -107,35 +107,46 @@ func (l *auditLot) hold(a *audit.Audit) error {
 		v.invoice.Discount, v.invoice.Currency, v.invoice.Rounding, v.invoice.TaxInside, v.invoice.Taxes, v.invoice.Totals = p.discount, p.currency, p.rounding, p.taxInside, p.taxes, p.totals
 	}
 	for _, id := range l.order {
-		a.Job(l.facts[id])
+		against(l.facts[id])
 	}
 	return nil
 }
 
 // lot reads the jobs after an identity with what hangs on them.
 func (r *auditReader) lot(after int64) (*auditLot, error) {
-	l := &auditLot{
-		facts: map[int64]*audit.Facts{}, holds: map[int64]holdPlace{}, quotes: map[int64]*lotQuote{}, invoices: map[int64]*lotInvoice{}, credits: map[int64]creditPlace{}, entries: map[int64]entryPlace{},
-	}
+	l := newLot()
 	if err := r.rows(lotJobs, []any{after, jobsAtOnce}, l.job); err != nil || len(l.order) == 0 {
 		return l, err
 	}
 	span := []any{l.order[0], l.order[len(l.order)-1]}
-	for _, part := range []struct {
-		name, query string
-		take        func(*sql.Rows) error
-	}{
+	return l, r.parts(span, []lotPart{
 		{"tasks", lotTasks, l.task}, {"waits", lotWaits, l.wait}, {"holds", lotHolds, l.held}, {"readings", lotReadings, l.reading},
 		{"clockings", lotClockings, l.clocking}, {"promises", lotPromises, l.promise}, {"quotes", lotQuotes, l.quote}, {"lines", lotQuoteLines, l.quoteLine},
 		{"invoices", lotInvoices, l.invoice}, {"lines", lotInvoiceLines, l.invoiceLine}, {"payments", lotPayments, l.payment},
 		{"credit notes", lotCredits, l.credit}, {"lines", lotCreditLines, l.creditLine}, {"debts", lotWriteOffs, l.writeOff},
 		{"journal", lotEntries, l.entry}, {"postings", lotPostings, l.posting}, {"moves", lotMoves, l.move},
-	} {
+	})
+}
+
+func newLot() *auditLot {
+	return &auditLot{
+		facts: map[int64]*audit.Facts{}, holds: map[int64]holdPlace{}, quotes: map[int64]*lotQuote{}, invoices: map[int64]*lotInvoice{}, credits: map[int64]creditPlace{}, entries: map[int64]entryPlace{},
+	}
+}
+
+// lotPart is one statement of a lot, and what takes its rows.
+type lotPart struct {
+	name, query string
+	take        func(*sql.Rows) error
+}
+
+func (r *auditReader) parts(span []any, all []lotPart) error {
+	for _, part := range all {
 		if err := r.rows(part.query, span, part.take); err != nil {
-			return l, fmt.Errorf("%s: %w", part.name, err)
+			return fmt.Errorf("%s: %w", part.name, err)
 		}
 	}
-	return l, nil
+	return nil
 }
 
 // The statements of a lot. Columns are only those that the rules look at. Rows of a

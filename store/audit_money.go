@@ -58,7 +58,19 @@ func (l *auditLot) quoteLine(rows *sql.Rows) error {
 }
 
 func (l *auditLot) invoice(rows *sql.Rows) error {
-	v := &lotInvoice{invoice: &billing.Invoice{}}
+	id, v, err := scanInvoice(rows)
+	if err != nil {
+		return err
+	}
+	if f := l.facts[id]; f != nil {
+		l.addInvoice(f, v)
+	}
+	return nil
+}
+
+// scanInvoice reads the row of an invoice and the identity of its job.
+func scanInvoice(rows *sql.Rows) (job int64, v *lotInvoice, err error) {
+	v = &lotInvoice{invoice: &billing.Invoice{}}
 	var agreedTo, payer *int64
 	var issued moment
 	into := append([]any{
@@ -66,16 +78,15 @@ func (l *auditLot) invoice(rows *sql.Rows) error {
 		&payer, &v.invoice.OwnPart, &issued,
 	}, ofPaper(&v.paper)...)
 	if err := rows.Scan(into...); err != nil {
-		return err
-	}
-	f := l.facts[int64(v.invoice.Job)]
-	if f == nil {
-		return nil
+		return 0, nil, err
 	}
 	v.invoice.Quote, v.invoice.Payer, v.invoice.IssuedAt = orZero[domain.QuoteID](agreedTo), orZero[domain.CustomerID](payer), issued.Time
+	return int64(v.invoice.Job), v, nil
+}
+
+func (l *auditLot) addInvoice(f *audit.Facts, v *lotInvoice) {
 	l.invoices[int64(v.invoice.ID)] = v
 	f.Invoice, f.InvoiceTotal = v.invoice, money.Amount(v.paper.Total)
-	return nil
 }
 
 func (l *auditLot) invoiceLine(rows *sql.Rows) error {
@@ -91,8 +102,9 @@ func (l *auditLot) invoiceLine(rows *sql.Rows) error {
 		return nil
 	}
 	x.Task = orZero[domain.TaskID](task)
-	f := l.facts[int64(v.invoice.Job)]
-	f.Named = append(f.Named, audit.Named{What: "invoice line", ID: id, Task: x.Task})
+	if f := l.facts[int64(v.invoice.Job)]; f != nil {
+		f.Named = append(f.Named, audit.Named{What: "invoice line", ID: id, Task: x.Task})
+	}
 	if err := readDigits(digits{&x.Count, count}, digits{&x.Price, price}, digits{&x.Off, off}); err != nil {
 		return err
 	}

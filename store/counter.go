@@ -19,7 +19,7 @@ type creditNoteRow struct {
 	ID        int64
 	Number    int
 	InvoiceID int64
-	JobID     int64
+	JobID     *int64
 	IssuedOn  string
 	Reason    string
 	Totals    string
@@ -49,7 +49,7 @@ func (t *tx) AddCreditNote(ctx context.Context, c *billing.CreditNote) error {
 		return err
 	}
 	row := creditNoteRow{
-		Number: c.Number, InvoiceID: int64(c.Invoice), JobID: int64(c.Job), IssuedOn: string(c.Date), Reason: c.Reason,
+		Number: c.Number, InvoiceID: int64(c.Invoice), JobID: idOrNull(c.Job), IssuedOn: string(c.Date), Reason: c.Reason,
 		Totals: totals, Total: int64(c.Totals.Total), IssuedBy: c.IssuedBy, IssuedAt: at(c.IssuedAt),
 	}
 	db := t.db.WithContext(ctx)
@@ -93,7 +93,7 @@ func withCredits(db *gorm.DB, v *billing.Invoice) error {
 
 func creditOf(db *gorm.DB, r *creditNoteRow) (billing.CreditNote, error) {
 	c := billing.CreditNote{
-		ID: domain.CreditNoteID(r.ID), Number: r.Number, Invoice: domain.InvoiceID(r.InvoiceID), Job: domain.JobID(r.JobID),
+		ID: domain.CreditNoteID(r.ID), Number: r.Number, Invoice: domain.InvoiceID(r.InvoiceID), Job: orZero[domain.JobID](r.JobID),
 		Date: domain.Date(r.IssuedOn), Reason: r.Reason, IssuedBy: r.IssuedBy, IssuedAt: r.IssuedAt.Time,
 	}
 	if err := fromJSON(r.Totals, &c.Totals); err != nil {
@@ -126,7 +126,7 @@ func (s *Store) InvoiceOfCreditNote(ctx context.Context, id domain.CreditNoteID)
 type writeOffRow struct {
 	ID        int64
 	InvoiceID int64
-	JobID     int64
+	JobID     *int64
 	Amount    int64
 	Tax       int64
 	Reason    string
@@ -140,7 +140,7 @@ func (r *writeOffRow) key() *int64    { return &r.ID }
 
 func (r *writeOffRow) writeOff() *billing.WriteOff {
 	return &billing.WriteOff{
-		ID: r.ID, Invoice: domain.InvoiceID(r.InvoiceID), Job: domain.JobID(r.JobID), Amount: money.Amount(r.Amount), Tax: money.Amount(r.Tax),
+		ID: r.ID, Invoice: domain.InvoiceID(r.InvoiceID), Job: orZero[domain.JobID](r.JobID), Amount: money.Amount(r.Amount), Tax: money.Amount(r.Tax),
 		Reason: r.Reason, Date: domain.Date(r.WrittenOn), At: r.WrittenAt.Time, By: r.WrittenBy,
 	}
 }
@@ -148,7 +148,7 @@ func (r *writeOffRow) writeOff() *billing.WriteOff {
 // AddWriteOff inserts a debt that was given up and sets its identity.
 func (t *tx) AddWriteOff(ctx context.Context, o *billing.WriteOff) error {
 	row := writeOffRow{
-		InvoiceID: int64(o.Invoice), JobID: int64(o.Job), Amount: int64(o.Amount), Tax: int64(o.Tax), Reason: o.Reason,
+		InvoiceID: int64(o.Invoice), JobID: idOrNull(o.Job), Amount: int64(o.Amount), Tax: int64(o.Tax), Reason: o.Reason,
 		WrittenOn: string(o.Date), WrittenAt: at(o.At), WrittenBy: o.By,
 	}
 	if err := addRow(t.db.WithContext(ctx), &row); err != nil {
@@ -336,7 +336,7 @@ func (t *tx) SaveAccountTerms(ctx context.Context, id domain.CustomerID, a *cust
 func (s *Store) UnsettledOf(ctx context.Context, id domain.CustomerID) ([]domain.InvoiceID, error) {
 	var ids []domain.InvoiceID
 	err := s.db.WithContext(ctx).Raw(`SELECT v.id FROM invoices v WHERE (v.customer_id = ? OR v.payer_id = ?) AND (v.payer_id IS NOT NULL OR v.total
-		<> (SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = v.job_id)
+		<> `+paidOnInvoice+`
 		+ (SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.invoice_id = v.id)
 		+ coalesce((SELECT o.amount FROM write_offs o WHERE o.invoice_id = v.id), 0))
 		ORDER BY v.number`, id, id).Scan(&ids).Error

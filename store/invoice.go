@@ -17,8 +17,8 @@ import (
 type invoiceRow struct {
 	ID          int64
 	Number      int
-	JobID       int64
-	CustomerID  int64
+	JobID       *int64
+	CustomerID  *int64
 	QuoteID     *int64
 	IssuedOn    string
 	BilledTo    string
@@ -42,7 +42,7 @@ func rowOfInvoice(v *billing.Invoice) (invoiceRow, error) {
 		discount: v.Discount, reason: v.Reason, currency: v.Currency, rounding: v.Rounding, taxInside: v.TaxInside, taxes: v.Taxes, totals: v.Totals,
 	})
 	return invoiceRow{
-		ID: int64(v.ID), Number: v.Number, JobID: int64(v.Job), CustomerID: int64(v.Customer), QuoteID: idOrNull(v.Quote),
+		ID: int64(v.ID), Number: v.Number, JobID: idOrNull(v.Job), CustomerID: idOrNull(v.Customer), QuoteID: idOrNull(v.Quote),
 		IssuedOn: string(v.Date), BilledTo: v.BilledTo, Paper: paper, Agreed: int64(v.Agreed), AgreedLimit: int64(v.Limit),
 		Note: v.Note, IssuedBy: v.IssuedBy, IssuedAt: at(v.IssuedAt),
 		DueOn: textOrNull(v.DueOn), PayerID: idOrNull(v.Payer), OwnPart: int64(v.OwnPart), PayerRef: v.PayerRef,
@@ -53,7 +53,7 @@ func rowOfInvoice(v *billing.Invoice) (invoiceRow, error) {
 func (r *invoiceRow) invoice() (*billing.Invoice, error) {
 	p, err := r.Paper.paper()
 	return &billing.Invoice{
-		ID: domain.InvoiceID(r.ID), Number: r.Number, Job: domain.JobID(r.JobID), Customer: domain.CustomerID(r.CustomerID),
+		ID: domain.InvoiceID(r.ID), Number: r.Number, Job: orZero[domain.JobID](r.JobID), Customer: orZero[domain.CustomerID](r.CustomerID),
 		Quote: orZero[domain.QuoteID](r.QuoteID), Date: domain.Date(r.IssuedOn), BilledTo: r.BilledTo,
 		Discount: p.discount, Reason: p.reason, Currency: p.currency, Rounding: p.rounding, TaxInside: p.taxInside, Taxes: p.taxes,
 		Totals: p.totals, Agreed: money.Amount(r.Agreed), Limit: money.Amount(r.AgreedLimit),
@@ -71,6 +71,8 @@ type invoiceLineRow struct {
 	Name      string
 	Detail    string
 	TaskID    *int64
+	PartID    *int64
+	MoveID    *int64
 	Count     string
 	Unit      string
 	Price     string
@@ -86,7 +88,7 @@ func rowsOfInvoiceLines(id int64, v *billing.Invoice) []invoiceLineRow {
 	rows := make([]invoiceLineRow, len(v.Lines))
 	for i, l := range v.Lines {
 		rows[i] = invoiceLineRow{
-			InvoiceID: id, Place: i + 1, Kind: string(l.Kind), Name: l.Name, Detail: l.Detail, TaskID: idOrNull(l.Task),
+			InvoiceID: id, Place: i + 1, Kind: string(l.Kind), Name: l.Name, Detail: l.Detail, TaskID: idOrNull(l.Task), PartID: idOrNull(l.Part), MoveID: idOrNull(l.Move),
 			Count: l.Count.String(), Unit: l.Unit, Price: l.Price.String(), Off: l.Off.String(), Minutes: l.Minutes, Net: int64(l.Net),
 		}
 	}
@@ -95,7 +97,7 @@ func rowsOfInvoiceLines(id int64, v *billing.Invoice) []invoiceLineRow {
 
 func (r *invoiceLineRow) line() (billing.Line, error) {
 	l := billing.Line{
-		Kind: money.LineKind(r.Kind), Name: r.Name, Detail: r.Detail, Task: orZero[domain.TaskID](r.TaskID),
+		Kind: money.LineKind(r.Kind), Name: r.Name, Detail: r.Detail, Task: orZero[domain.TaskID](r.TaskID), Part: orZero[domain.PartID](r.PartID), Move: orZero[int64](r.MoveID),
 		Unit: r.Unit, Minutes: r.Minutes, Net: money.Amount(r.Net),
 	}
 	return l, readDigits(digits{&l.Count, r.Count}, digits{&l.Price, r.Price}, digits{&l.Off, r.Off})
@@ -179,7 +181,7 @@ type invoiceListRow struct {
 	ID       int64
 	Number   int
 	IssuedOn string
-	JobID    int64
+	JobID    *int64
 	Tag      int
 	Name     string
 	Total    int64
@@ -189,27 +191,36 @@ type invoiceListRow struct {
 
 func (r *invoiceListRow) row() workshop.InvoiceRow {
 	return workshop.InvoiceRow{
-		ID: domain.InvoiceID(r.ID), Number: r.Number, Date: domain.Date(r.IssuedOn), Job: domain.JobID(r.JobID), Tag: r.Tag, Name: r.Name,
+		ID: domain.InvoiceID(r.ID), Number: r.Number, Date: domain.Date(r.IssuedOn), Job: orZero[domain.JobID](r.JobID), Tag: r.Tag, Name: r.Name,
 		Total: money.Amount(r.Total), Paid: money.Amount(r.Paid), Credited: money.Amount(r.Credited),
 	}
 }
 
+// paidOnInvoice is what was paid on invoice v: on its job, deposits too, or on the sale.
+const paidOnInvoice = `CASE WHEN v.job_id IS NULL
+	THEN (SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.invoice_id = v.id)
+	ELSE (SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = v.job_id) END`
+
 // Invoices reads one page of the invoices, newest first, and how many there are
 // in all. What was paid counts deposits and cash rounding.
 func (s *Store) Invoices(ctx context.Context, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
+	return s.listInvoices(ctx, "", p)
+}
+
+func (s *Store) listInvoices(ctx context.Context, which string, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
 	var rows []invoiceListRow
 	var total int
 	err := s.inReadTx(ctx, func(db *gorm.DB) error {
-		if err := db.Raw("SELECT count(*) FROM invoices").Scan(&total).Error; err != nil {
+		if err := db.Raw("SELECT count(*) FROM invoices " + which).Scan(&total).Error; err != nil {
 			return err
 		}
-		return db.Raw(`SELECT v.id, v.number, v.issued_on, v.job_id, j.tag, c.name, v.total,
-			(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.job_id = v.job_id)
-				+ coalesce((SELECT o.amount FROM write_offs o WHERE o.job_id = v.job_id), 0) AS credited,
-			(SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = v.job_id) AS paid
-			FROM (SELECT * FROM invoices ORDER BY number DESC LIMIT ? OFFSET ?) v
-			JOIN jobs j ON j.id = v.job_id
-			JOIN customers c ON c.id = v.customer_id
+		return db.Raw(`SELECT v.id, v.number, v.issued_on, v.job_id, coalesce(j.tag, 0) AS tag, coalesce(c.name, '') AS name, v.total,
+			(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.invoice_id = v.id)
+				+ coalesce((SELECT o.amount FROM write_offs o WHERE o.invoice_id = v.id), 0) AS credited,
+			`+paidOnInvoice+` AS paid
+			FROM (SELECT * FROM invoices `+which+` ORDER BY number DESC LIMIT ? OFFSET ?) v
+			LEFT JOIN jobs j ON j.id = v.job_id
+			LEFT JOIN customers c ON c.id = v.customer_id
 			ORDER BY v.number DESC`, withPage(nil, p)...).Scan(&rows).Error
 	})
 	if err != nil {

@@ -84,8 +84,8 @@ type happened struct {
 
 func (o *opening) run() error {
 	var all []happened
-	err := o.db.Raw(`SELECT id, job_id, true AS invoice, issued_at AS at FROM invoices
-		UNION ALL SELECT id, job_id, false AS invoice, paid_at AS at FROM payments`).Scan(&all).Error
+	err := o.db.Raw(`SELECT id, coalesce(job_id, 0) AS job_id, true AS invoice, issued_at AS at FROM invoices
+		UNION ALL SELECT id, coalesce(job_id, 0) AS job_id, false AS invoice, paid_at AS at FROM payments`).Scan(&all).Error
 	if err != nil {
 		return err
 	}
@@ -179,7 +179,7 @@ func (o *opening) invoices(some []happened) (map[int64]*billing.Invoice, error) 
 	return out, nil
 }
 
-// paymentOf is a payment with the customer of its job.
+// paymentOf is a payment with the customer of its job or sale, 0 for none.
 type paymentOf struct {
 	Payment    paymentRow `gorm:"embedded"`
 	CustomerID int64
@@ -192,7 +192,7 @@ func (o *opening) payments(some []happened) (map[int64]*paymentOf, error) {
 		return out, nil
 	}
 	var rows []paymentOf
-	err := o.db.Raw("SELECT p.*, j.customer_id FROM payments p JOIN jobs j ON j.id = p.job_id WHERE p.id IN ?", ids).Scan(&rows).Error
+	err := o.db.Raw("SELECT p.*, coalesce(j.customer_id, v.customer_id, 0) AS customer_id FROM payments p LEFT JOIN jobs j ON j.id = p.job_id LEFT JOIN invoices v ON v.id = p.invoice_id WHERE p.id IN ?", ids).Scan(&rows).Error
 	for i := range rows {
 		out[rows[i].Payment.ID] = &rows[i]
 	}

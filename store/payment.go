@@ -14,7 +14,7 @@ import (
 // paymentRow is a row of payments.
 type paymentRow struct {
 	ID          int64
-	JobID       int64
+	JobID       *int64
 	InvoiceID   *int64
 	Kind        string
 	Tender      string
@@ -36,7 +36,7 @@ func (r *paymentRow) key() *int64    { return &r.ID }
 
 func rowOfPayment(p *billing.Payment) paymentRow {
 	return paymentRow{
-		ID: int64(p.ID), JobID: int64(p.Job), InvoiceID: idOrNull(p.Invoice), Kind: string(p.Kind), Tender: string(p.Tender),
+		ID: int64(p.ID), JobID: idOrNull(p.Job), InvoiceID: idOrNull(p.Invoice), Kind: string(p.Kind), Tender: string(p.Tender),
 		Amount: int64(p.Amount), Rounding: int64(p.Rounding), Given: int64(p.Given), ChangeGiven: int64(p.Change),
 		Reference: p.Reference, Receipt: p.Receipt, PaidAt: at(p.At), TakenBy: p.By,
 		Tip: int64(p.Tip), KeptCredit: int64(p.Kept), ByPayer: p.ByPayer,
@@ -45,7 +45,7 @@ func rowOfPayment(p *billing.Payment) paymentRow {
 
 func (r *paymentRow) payment() billing.Payment {
 	return billing.Payment{
-		ID: domain.PaymentID(r.ID), Job: domain.JobID(r.JobID), Invoice: orZero[domain.InvoiceID](r.InvoiceID),
+		ID: domain.PaymentID(r.ID), Job: orZero[domain.JobID](r.JobID), Invoice: orZero[domain.InvoiceID](r.InvoiceID),
 		Kind: billing.PaymentKind(r.Kind), Tender: billing.Tender(r.Tender),
 		Amount: money.Amount(r.Amount), Rounding: money.Amount(r.Rounding), Given: money.Amount(r.Given), Change: money.Amount(r.ChangeGiven),
 		Reference: r.Reference, Receipt: r.Receipt, At: r.PaidAt.Time, By: r.TakenBy,

@@ -44,9 +44,24 @@ func (s *Server) openCredit(c *gin.Context) (*billing.Invoice, *billing.CreditNo
 	return inv, &inv.Credits[at], f
 }
 
+// saleOfCredit returns the invoice of a credit note when it is one of a sale over the
+// counter. Every other answer is left to the caller.
+func (s *Server) saleOfCredit(c *gin.Context) (*billing.Invoice, domain.CreditNoteID, bool) {
+	id := domain.CreditNoteID(number(c, "note"))
+	if workshop.May(actor(c), workshop.ActRead) != nil {
+		return nil, id, false
+	}
+	inv, err := s.Read.InvoiceOfCreditNote(c.Request.Context(), id)
+	return inv, id, err == nil && inv.Job == 0
+}
+
 func creditPath(id domain.CreditNoteID) string { return fmt.Sprintf("/credit-notes/%d", id) }
 
 func (s *Server) showCredit(c *gin.Context) {
+	if inv, id, ok := s.saleOfCredit(c); ok {
+		s.showSaleCredit(c, inv, id)
+		return
+	}
 	inv, n, f := s.openCredit(c)
 	if n == nil {
 		return
@@ -54,14 +69,7 @@ func (s *Server) showCredit(c *gin.Context) {
 	show := inv.Currency.Show
 	p := &InvoicePage{Page: s.frame(c, n.Label()+", "+f.Customer.Name, deskDoor(c)), BilledTo: inv.BilledTo, Note: n.Reason}
 	p.Folio, p.Answer = fmt.Sprintf("tag %d", f.Job.Tag), fmt.Sprintf("%s of %s is credited. %s", show(n.Totals.Total), inv.Label(), workshop.MoneyAnswer(f))
-	p.Lines = Table{
-		Caption: "Lines of the credit note", Hidden: true, Columns: []Column{Head("What"), Head("How much"), Figures("Comes to", inv.Currency.Code)},
-		Totals: totalLines(inv.Currency, n.Totals, inv.TaxInside, ""),
-	}
-	for _, l := range n.Lines {
-		of := inv.Lines[l.Place-1]
-		p.Lines.Rows = append(p.Lines.Rows, Line(of.Name, strings.TrimSpace(l.Count.String()+" "+unitOf(of.Unit)), Money(inv.Currency, l.Net)))
-	}
+	p.Lines = creditTable(inv, n)
 	p.Facts = Facts{
 		{Name: "Date", Value: Civil(n.Date), Note: n.IssuedBy},
 		{Name: "Takes back", Value: inv.Label(), Href: fmt.Sprintf("/invoices/%d", inv.ID)},
@@ -75,6 +83,19 @@ func (s *Server) showCredit(c *gin.Context) {
 		p.Ways = append(p.Ways, Link{Href: creditPath(n.ID) + "/electronic.xml", Text: "Electronic (XML)"})
 	}
 	s.page(c, http.StatusOK, "money/invoice", p)
+}
+
+// creditTable lists the lines of a credit note with its totals.
+func creditTable(inv *billing.Invoice, n *billing.CreditNote) Table {
+	t := Table{
+		Caption: "Lines of the credit note", Hidden: true, Columns: []Column{Head("What"), Head("How much"), Figures("Comes to", inv.Currency.Code)},
+		Totals: totalLines(inv.Currency, n.Totals, inv.TaxInside, ""),
+	}
+	for _, l := range n.Lines {
+		of := inv.Lines[l.Place-1]
+		t.Rows = append(t.Rows, Line(of.Name, strings.TrimSpace(l.Count.String()+" "+unitOf(of.Unit)), Money(inv.Currency, l.Net)))
+	}
+	return t
 }
 
 func (s *Server) newCredit(c *gin.Context) {
@@ -181,16 +202,21 @@ func (s *Server) writeOffForm(c *gin.Context, status int, f *workshop.Folder, er
 	}
 	p := &FormPage{Page: s.frame(c, "Give up a debt", deskDoor(c)), Action: jobPath(f.Job.ID) + "/write-off", Back: Link{Href: jobPath(f.Job.ID) + "/money", Text: "Money"}}
 	p.Folio, p.Errors = fmt.Sprintf("tag %d", f.Job.Tag), errs
+	fillWriteOff(c, p, f.Invoice, f.Balance, f.Customer.Name, errs)
+	s.formPage(c, status, p)
+}
+
+// fillWriteOff asks why the debt on an invoice is given up; the invoice may be nil.
+func fillWriteOff(c *gin.Context, p *FormPage, inv *billing.Invoice, b billing.Balance, who string, errs domain.Fields) {
 	p.Answer = "Nothing is owed that could be given up."
-	if f.Invoice != nil && f.Balance.Due > 0 {
-		p.Answer = fmt.Sprintf("%s is owed on %s by %s.", f.Shop.Currency.Show(f.Balance.Due), f.Invoice.Label(), f.Customer.Name)
+	if inv != nil && b.Due > 0 {
+		p.Answer = fmt.Sprintf("%s is owed on %s by %s.", inv.Currency.Show(b.Due), inv.Label(), who)
 		p.Button = "Give up all of it"
 		p.Groups = []Group{{Legend: "Why", Fields: markAll(errs, []Field{
 			TextField("reason", "Reason", form(c, "reason")).Need().Limit(200), CheckField("tax", "Take the tax in it back from the authority", form(c, "tax") == "yes"),
 		})}}
 		p.Notes = []Caution{{Text: "It becomes a loss and cannot be undone. When a debt counts as bad, and whether its tax may be taken back, differs from place to place: ask who does your books."}}
 	}
-	s.formPage(c, status, p)
 }
 
 func (s *Server) writeOff(c *gin.Context) {

@@ -33,6 +33,10 @@ func (s *Server) showInvoice(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	if inv.Job == 0 {
+		c.Redirect(http.StatusSeeOther, salePath(inv.ID))
+		return
+	}
 	f, err := workshop.ReadFolder(ctx, s.Read, inv.Job, s.now())
 	if err != nil {
 		s.fail(c, err)

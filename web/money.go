@@ -25,6 +25,7 @@ func (s *Server) moneyRoutes(r *gin.RouterGroup) {
 	r.GET("/invoices/:invoice", s.showInvoice)
 	s.creditRoutes(r)
 	s.counterRoutes(r)
+	s.saleRoutes(r)
 	r.GET("/jobs/:job/hand-over", s.showHandOver)
 	r.POST("/jobs/:job/hand-over", s.handOver)
 	s.paperRoutes(r)

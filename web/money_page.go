@@ -250,13 +250,16 @@ func (t *till) payFields(prefix string, typed typedPay, amount string) []Field {
 }
 
 // payments lists what changed hands, oldest first.
-func (t *till) payments() Table {
-	cur := t.Shop.Currency
+func (t *till) payments() Table { return paymentTable(t.Shop, t.Payments, t.Balance) }
+
+// paymentTable lists payments, oldest first, with what they come to.
+func paymentTable(shop *workshop.Shop, payments []billing.Payment, b billing.Balance) Table {
+	cur := shop.Currency
 	out := Table{
 		Caption: "Payments", Hidden: true, Empty: Empty{Text: "Nothing was paid yet."},
 		Columns: []Column{Head("Receipt"), Head("When"), Head("What"), Figures("Amount", cur.Code)},
 	}
-	for _, p := range t.Payments {
+	for _, p := range payments {
 		note := ""
 		if p.Given > 0 {
 			note = "given " + cur.Show(p.Given) + ", change " + cur.Show(p.Change)
@@ -275,14 +278,14 @@ func (t *till) payments() Table {
 		}
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
 			{Text: p.Label(), Href: fmt.Sprintf("/payments/%d/receipt.pdf", p.ID)},
-			{Text: DayHour(p.At.In(t.Shop.Location())), Note: p.By},
+			{Text: DayHour(p.At.In(shop.Location())), Note: p.By},
 			{Text: joined(string(p.Kind)+", "+string(p.Tender), p.Reference), Note: note}, {Text: Money(cur, p.Amount)},
 		}})
 	}
-	if len(t.Payments) > 0 {
-		out.Totals = []Total{{Name: "Paid", Value: Money(cur, t.Balance.Paid)}}
+	if len(payments) > 0 {
+		out.Totals = []Total{{Name: "Paid", Value: Money(cur, b.Paid)}}
 	}
-	if slices.ContainsFunc(t.Payments, func(p billing.Payment) bool { return p.Rounding != 0 }) {
+	if slices.ContainsFunc(payments, func(p billing.Payment) bool { return p.Rounding != 0 }) {
 		out.Totals[0].Note = "with cash rounding"
 	}
 	return out

@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"winterbench/domain"
+	"winterbench/domain/workshop"
 )
 
 // ownerRoutes registers the owner's page, staff, tokens, parts and invoices.
@@ -83,11 +84,19 @@ func (s *Server) invoices(c *gin.Context) {
 		Columns: []Column{Head("Number"), Head("Date"), Head("Customer"), Head("Tag"), Figures("Total", shop.Currency.Code), Figures("Open", shop.Currency.Code)}}
 	for _, r := range rows {
 		p.Table.Rows = append(p.Table.Rows, Row{Cells: []Cell{
-			{Text: strconv.Itoa(r.Number), Href: fmt.Sprintf("/invoices/%d", r.ID)}, {Text: Civil(r.Date)}, {Text: r.Name}, {Text: strconv.Itoa(r.Tag), Href: jobPath(r.Job)},
+			{Text: strconv.Itoa(r.Number), Href: fmt.Sprintf("/invoices/%d", r.ID)}, {Text: Civil(r.Date)}, {Text: orDash(r.Name)}, tagOf(r),
 			{Text: Money(shop.Currency, r.Total)}, {Text: Money(shop.Currency, r.Due())},
 		}})
 	}
 	s.page(c, http.StatusOK, "owner/list", p)
+}
+
+// tagOf is the tag of an invoice's job, or that it was sold over the counter.
+func tagOf(r workshop.InvoiceRow) Cell {
+	if r.Job == 0 {
+		return Cell{Text: "sale", Href: salePath(r.ID)}
+	}
+	return Cell{Text: strconv.Itoa(r.Tag), Href: jobPath(r.Job)}
 }
 
 // ListPage is a page with one long list.
@@ -95,4 +104,5 @@ type ListPage struct {
 	Page
 	Table Table
 	Pager Pager
+	Ways  []Link
 }

@@ -105,6 +105,10 @@ func (s *Server) invoicePaper(c *gin.Context) {
 	if err == nil {
 		inv, err = s.Read.InvoiceByID(ctx, domain.InvoiceID(number(c, "invoice")))
 	}
+	if err == nil && inv.Job == 0 {
+		s.salePaper(c, inv.ID)
+		return
+	}
 	var f *workshop.Folder
 	if err == nil {
 		f, err = workshop.ReadFolder(ctx, s.Read, inv.Job, s.now())
@@ -132,6 +136,10 @@ func (s *Server) receiptPaper(c *gin.Context) {
 	if err == nil {
 		p, err = s.Read.PaymentByID(ctx, domain.PaymentID(number(c, "payment")))
 	}
+	if err == nil && p.Job == 0 {
+		s.saleReceipt(c, p)
+		return
+	}
 	var f *workshop.Folder
 	if err == nil {
 		f, err = workshop.ReadFolder(ctx, s.Read, p.Job, s.now())
@@ -145,7 +153,7 @@ func (s *Server) receiptPaper(c *gin.Context) {
 
 // receiptOnPaper answers with the receipt of a payment on a job.
 func (s *Server) receiptOnPaper(c *gin.Context, f *workshop.Folder, p *billing.Payment) {
-	inv, b := standing(f, p)
+	inv, b := standing(f.Invoice, f.Payments, f.Shop.Coin(), p)
 	s.paper(c, fmt.Sprintf("receipt-%d.pdf", p.Receipt), func(w io.Writer) error {
 		return invoices.Receipt(w, invoices.ReceiptDoc{
 			Shop: *f.Shop, Customer: *f.Customer, Instrument: *f.Instrument, Job: f.Job, Payment: *p, Invoice: inv, Balance: b,
@@ -155,21 +163,25 @@ func (s *Server) receiptOnPaper(c *gin.Context, f *workshop.Folder, p *billing.P
 
 // standing is what was owed right after a payment: the receipt says it as it
 // was then, whatever came later. The invoice is nil for a deposit before it.
-func standing(f *workshop.Folder, p *billing.Payment) (*billing.Invoice, billing.Balance) {
+func standing(of *billing.Invoice, payments []billing.Payment, coin billing.Coin, p *billing.Payment) (*billing.Invoice, billing.Balance) {
 	var inv *billing.Invoice
-	if p.Invoice != 0 && f.Invoice != nil {
-		then := *f.Invoice
+	if p.Invoice != 0 && of != nil {
+		then := *of
 		then.Credits = slices.DeleteFunc(slices.Clone(then.Credits), func(n billing.CreditNote) bool { return n.IssuedAt.After(p.At) })
 		if then.WriteOff != nil && then.WriteOff.At.After(p.At) {
 			then.WriteOff = nil
 		}
 		inv = &then
 	}
-	upTo := slices.IndexFunc(f.Payments, func(x billing.Payment) bool { return x.ID == p.ID }) + 1
-	return inv, billing.BalanceOf(inv, f.Payments[:upTo], f.Shop.Coin())
+	upTo := slices.IndexFunc(payments, func(x billing.Payment) bool { return x.ID == p.ID }) + 1
+	return inv, billing.BalanceOf(inv, payments[:upTo], coin)
 }
 
 func (s *Server) creditPaper(c *gin.Context) {
+	if inv, id, ok := s.saleOfCredit(c); ok {
+		s.saleCreditPaper(c, inv, id)
+		return
+	}
 	inv, n, f := s.openCredit(c)
 	if n == nil {
 		return

@@ -59,10 +59,10 @@ func TestReceiptSaysWhatWasOwedThen(t *testing.T) {
 	second := first
 	second.ID, second.Invoice, second.Amount, second.Rounding = first.ID+1, f.Invoice.ID, f.Invoice.Totals.Total-first.Amount-first.Rounding, 0
 	f.Payments = append(f.Payments, second)
-	if inv, b := standing(f, &first); inv != nil || b.Paid != first.Amount+first.Rounding {
+	if inv, b := standing(f.Invoice, f.Payments, f.Shop.Coin(), &first); inv != nil || b.Paid != first.Amount+first.Rounding {
 		t.Errorf("the deposit's receipt: got invoice %v and %d paid, want none and %d", inv, b.Paid, first.Amount+first.Rounding)
 	}
-	if inv, b := standing(f, &second); inv == nil || b.Due != 0 {
+	if inv, b := standing(f.Invoice, f.Payments, f.Shop.Coin(), &second); inv == nil || b.Due != 0 {
 		t.Errorf("the last receipt: got %d due, want the invoice and nothing due", b.Due)
 	}
 }

@@ -23,6 +23,12 @@ func (a *Audit) books(f *Facts) {
 	for i := range f.Entries {
 		a.Entry(&f.Entries[i])
 	}
+	a.documents(f)
+	a.work(f)
+}
+
+// documents holds what the journal says of an invoice and its payments against them.
+func (a *Audit) documents(f *Facts) {
 	standing := stands(f.Entries)
 	if v := f.Invoice; v != nil {
 		a.invoicePosted(f, v, standing)
@@ -34,7 +40,6 @@ func (a *Audit) books(f *Facts) {
 		}
 	}
 	a.owed(f)
-	a.work(f)
 }
 
 // stands are the entries that were not taken back, without those that take back.

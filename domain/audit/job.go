@@ -45,7 +45,12 @@ type Named struct {
 }
 
 // name is the job in a text.
-func (f *Facts) name() string { return fmt.Sprintf("tag %d (job %d)", f.Job.Tag, f.Job.ID) }
+func (f *Facts) name() string {
+	if f.Job.ID == 0 {
+		return "sale over the counter"
+	}
+	return fmt.Sprintf("tag %d (job %d)", f.Job.Tag, f.Job.ID)
+}
 
 // Job holds one job against the rules that need no other.
 func (a *Audit) Job(f *Facts) {

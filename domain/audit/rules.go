@@ -86,6 +86,10 @@ var (
 		"shelf in the books", "Each move of a part is posted once with its value, and the stock account stands at the value of the shelf.",
 		"The accountant would see another stock than the shelf.",
 	}
+	soldRule = Rule{
+		"sold", "What a sale over the counter took off the shelf is what its invoice says, and no more of it came back.",
+		"Parts would leave without money for them, or be paid for twice.",
+	}
 	reserveRule = Rule{
 		"reservations", "Parts are reserved for jobs that are in the shop and agreed, and a level's reserved quantity is their sum.",
 		"A part would be kept for somebody who does not come, while another waits for it.",
@@ -109,6 +113,6 @@ func Rules() []Rule {
 	return []Rule{
 		stageRule, belongRule, totalsRule, agreedRule, seriesRule, paymentRule, coinRule, clockRule, taskRule, holdRule, readingRule,
 		promiseRule, comebackRule, keyRule, photoRule, referRule,
-		balanceRule, postedRule, owedRule, workRule, shelfRule, shelfBooksRule, reserveRule, keptRule, monthRule,
+		balanceRule, postedRule, owedRule, workRule, shelfRule, shelfBooksRule, soldRule, reserveRule, keptRule, monthRule,
 	}
 }

@@ -16,7 +16,7 @@ type CreditNote struct {
 	ID       domain.CreditNoteID
 	Number   int // from a gapless series of its own
 	Invoice  domain.InvoiceID
-	Job      domain.JobID
+	Job      domain.JobID // 0 of a sale over the counter
 	Date     domain.Date
 	Reason   string
 	Lines    []CreditLine

@@ -14,13 +14,14 @@ import (
 	"winterbench/domain/quote"
 )
 
-// Invoice is what is owed for one job. It is never changed once issued.
+// Invoice is what is owed for one job, or for what was sold over the counter. It is
+// never changed once issued.
 type Invoice struct {
 	ID        domain.InvoiceID
-	Number    int // from the gapless series
-	Job       domain.JobID
-	Customer  domain.CustomerID
-	Quote     domain.QuoteID // the agreed version behind it; 0 for none
+	Number    int               // from the gapless series
+	Job       domain.JobID      // 0 for a sale over the counter
+	Customer  domain.CustomerID // 0 when who bought gave no name
+	Quote     domain.QuoteID    // the agreed version behind it; 0 for none
 	Date      domain.Date
 	BilledTo  string // name and address as they stood
 	Lines     []Line
@@ -53,6 +54,8 @@ type Line struct {
 	Name    string
 	Detail  string // quantity of the task in words, or minutes billed
 	Task    domain.TaskID
+	Part    domain.PartID // sold off the shelf; 0 for none
+	Move    int64         // of the shelf that took it; 0 when no stock is kept
 	Count   decimal.Decimal
 	Unit    string
 	Price   decimal.Decimal // per count, in the currency's major unit

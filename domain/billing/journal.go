@@ -58,6 +58,7 @@ const (
 	SupplierBilled   Event = "supplier's bill"
 	PartsUsed        Event = "parts used"
 	PartsPutBack     Event = "parts put back"
+	PartsSold        Event = "parts sold"
 	PartsLost        Event = "parts lost"
 	PartsCounted     Event = "parts counted"
 	PartsWrittenDown Event = "parts written down"

@@ -35,7 +35,7 @@ const (
 // Payment is money taken or given back. Payments are never changed.
 type Payment struct {
 	ID        domain.PaymentID
-	Job       domain.JobID
+	Job       domain.JobID     // 0 for a sale over the counter
 	Invoice   domain.InvoiceID // 0 for a deposit before the invoice
 	Kind      PaymentKind
 	Tender    Tender

@@ -12,7 +12,7 @@ import (
 type WriteOff struct {
 	ID      int64
 	Invoice domain.InvoiceID
-	Job     domain.JobID
+	Job     domain.JobID // 0 of a sale over the counter
 	Amount  money.Amount // above 0
 	Tax     money.Amount // of it, taken back from the authority; 0 where the law allows none
 	Reason  string

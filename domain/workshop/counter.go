@@ -145,27 +145,33 @@ func (w *Workshop) WriteOff(ctx context.Context, by domain.Actor, id domain.JobI
 		if inv == nil {
 			return 0, domain.Conflictf("tag %d has no invoice, so nothing is owed that could be given up", j.Tag)
 		}
-		o, taxes, err := billing.GiveUp(inv, b, takeTax, reason)
-		if err != nil {
-			return 0, err
-		}
-		o.Date, o.At, o.By = shop.Today(at), at, by.Name
-		if err := tx.AddWriteOff(ctx, &o); err != nil {
-			return 0, err
-		}
-		err = w.post(ctx, tx, billing.Entry{
-			Date: o.Date, Event: billing.DebtWrittenOff, Text: fmt.Sprintf("invoice %d: %s", inv.Number, o.Reason), Customer: inv.Customer,
-			Job: id, Invoice: inv.ID, Postings: billing.PostWriteOff(o.Amount, taxes...), At: at, By: by.Name,
-		})
-		if err != nil {
-			return 0, err
-		}
 		if err := tx.SaveJob(ctx, j); err != nil {
 			return 0, err
 		}
-		return o.ID, note(ctx, tx, id, by, at, "gave up what is owed: "+o.Reason, "", shop.Currency.Show(o.Amount))
+		return w.giveUp(ctx, tx, shop, &debt{job: j, invoice: inv, customer: j.Customer, balance: b}, takeTax, reason, by, at)
 	})
 	return err
+}
+
+// giveUp keeps, posts and notes that a debt is given up.
+func (w *Workshop) giveUp(ctx context.Context, tx Tx, shop *Shop, d *debt, takeTax bool, reason string, by domain.Actor, at time.Time) (int64, error) {
+	inv := d.invoice
+	o, taxes, err := billing.GiveUp(inv, d.balance, takeTax, reason)
+	if err != nil {
+		return 0, err
+	}
+	o.Date, o.At, o.By = shop.Today(at), at, by.Name
+	if err := tx.AddWriteOff(ctx, &o); err != nil {
+		return 0, err
+	}
+	err = w.post(ctx, tx, billing.Entry{
+		Date: o.Date, Event: billing.DebtWrittenOff, Text: fmt.Sprintf("invoice %d: %s", inv.Number, o.Reason), Customer: inv.Customer,
+		Job: inv.Job, Invoice: inv.ID, Postings: billing.PostWriteOff(o.Amount, taxes...), At: at, By: by.Name,
+	})
+	if err != nil {
+		return 0, err
+	}
+	return o.ID, note(ctx, tx, inv.Job, by, at, "gave up what is owed: "+o.Reason, "", shop.Currency.Show(o.Amount))
 }
 
 // sideMoves writes what a payment that was added moves besides the job: store credit
@@ -338,7 +344,11 @@ func openOf(ctx context.Context, q Queries, v domain.InvoiceID, who domain.Custo
 	if err != nil {
 		return billing.Open{}, err
 	}
-	ps, err := q.PaymentsOfJob(ctx, inv.Job)
+	read := func() ([]billing.Payment, error) { return q.PaymentsOfJob(ctx, inv.Job) }
+	if inv.Job == 0 {
+		read = func() ([]billing.Payment, error) { return q.PaymentsOfInvoice(ctx, v) }
+	}
+	ps, err := read()
 	if err != nil {
 		return billing.Open{}, err
 	}

@@ -94,6 +94,9 @@ func documentOf(ctx context.Context, q Queries, by domain.Actor, read func() (*b
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	if inv.Customer == 0 {
+		return nil, nil, nil, domain.Conflictf("%s was sold to somebody without a name: an electronic invoice needs a buyer", inv.Label())
+	}
 	c, err := q.CustomerByID(ctx, inv.Customer)
 	return inv, shop, c, err
 }

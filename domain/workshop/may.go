@@ -44,6 +44,7 @@ const (
 	ActCall        Action = "note a call to the customer"
 	ActMoney       Action = "take money"
 	ActInvoice     Action = "issue an invoice"
+	ActSell        Action = "sell over the counter"
 	ActRefund      Action = "give money back"
 	ActCredit      Action = "issue a credit note"
 	ActWriteOff    Action = "give up a debt"
@@ -105,6 +106,7 @@ var allowed = map[Action][]domain.Role{
 	ActCall:        {domain.Counter, domain.Owner},
 	ActMoney:       {domain.Counter, domain.Owner},
 	ActInvoice:     {domain.Counter, domain.Owner},
+	ActSell:        {domain.Counter, domain.Owner},
 	ActRefund:      {domain.Owner},
 	ActCredit:      {domain.Owner},
 	ActWriteOff:    {domain.Owner},

@@ -115,68 +115,109 @@ func (w *Workshop) IssueInvoice(ctx context.Context, by domain.Actor, id domain.
 // TakePayment takes money for a job: a deposit before the invoice, up to the
 // agreed limit, or a payment on the invoice, up to what is due.
 func (w *Workshop) TakePayment(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
-	return w.pay(ctx, by, ActMoney, id, p, func(b billing.Balance, inv *billing.Invoice, room money.Amount, coin billing.Coin) (billing.Payment, error) {
-		return billing.Take(p, b, inv != nil, room, coin)
-	})
+	return w.pay(ctx, by, ActMoney, debtOfJob(id), p, take)
 }
 
 // GiveBack refunds what was paid above what is owed; amount is above 0.
 func (w *Workshop) GiveBack(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
-	return w.pay(ctx, by, ActRefund, id, p, func(b billing.Balance, _ *billing.Invoice, _ money.Amount, coin billing.Coin) (billing.Payment, error) {
-		return billing.GiveBack(p, b, coin)
-	})
+	return w.pay(ctx, by, ActRefund, debtOfJob(id), p, giveBack)
 }
 
-type settle func(b billing.Balance, inv *billing.Invoice, room money.Amount, coin billing.Coin) (billing.Payment, error)
+// debt is what money is taken or given back for: a job, or a sale over the counter.
+type debt struct {
+	job      *job.Job         // nil of a sale
+	invoice  *billing.Invoice // nil before it is issued
+	customer domain.CustomerID
+	balance  billing.Balance
+	room     money.Amount // for a deposit
+}
 
-func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, id domain.JobID, p billing.Payment, fn settle) (domain.PaymentID, error) {
-	pid, err := w.do(ctx, by, a, func(tx Tx, at time.Time) (int64, error) {
+// openDebt reads a debt and locks it.
+type openDebt func(ctx context.Context, tx Tx, shop *Shop) (*debt, error)
+
+func debtOfJob(id domain.JobID) openDebt {
+	return func(ctx context.Context, tx Tx, shop *Shop) (*debt, error) {
 		j, err := loadJob(ctx, tx, id)
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
+		d := &debt{job: j, customer: j.Customer}
+		if d.invoice, d.balance, err = balance(ctx, tx, id, shop.Coin()); err != nil {
+			return nil, err
+		}
+		d.room, err = depositRoom(ctx, tx, j, d.balance)
+		return d, err
+	}
+}
+
+type settle func(p billing.Payment, d *debt, coin billing.Coin) (billing.Payment, error)
+
+func take(p billing.Payment, d *debt, coin billing.Coin) (billing.Payment, error) {
+	return billing.Take(p, d.balance, d.invoice != nil, d.room, coin)
+}
+
+func giveBack(p billing.Payment, d *debt, coin billing.Coin) (billing.Payment, error) {
+	return billing.GiveBack(p, d.balance, coin)
+}
+
+func (w *Workshop) pay(ctx context.Context, by domain.Actor, a Action, open openDebt, p billing.Payment, fn settle) (domain.PaymentID, error) {
+	pid, err := w.do(ctx, by, a, func(tx Tx, at time.Time) (int64, error) {
 		shop, err := tx.Shop(ctx)
 		if err != nil {
 			return 0, err
 		}
-		inv, b, err := balance(ctx, tx, id, shop.Coin())
+		d, err := open(ctx, tx, shop)
 		if err != nil {
 			return 0, err
 		}
-		if p.ByPayer && (inv == nil || inv.Payer == 0) {
-			return 0, domain.Conflictf("nobody but the customer pays for tag %d", j.Tag)
+		if p.ByPayer && (d.invoice == nil || d.invoice.Payer == 0) {
+			return 0, domain.Conflictf("nobody but the customer pays for it")
 		}
-		room, err := depositRoom(ctx, tx, j, b)
-		if err != nil {
-			return 0, err
-		}
-		done, err := fn(b, inv, room, shop.Coin())
+		done, err := fn(p, d, shop.Coin())
 		if err != nil {
 			return 0, inCurrency(err, shop.Currency)
 		}
-		done.Job, done.At, done.By = id, at, by.Name
-		if inv != nil {
-			done.Invoice = inv.ID
-		}
-		if done.Receipt, err = tx.Next(ctx, Receipts); err != nil {
+		if err := w.keepPayment(ctx, tx, shop, d, &done, by, at); err != nil {
 			return 0, err
 		}
-		if err := tx.AddPayment(ctx, &done); err != nil {
-			return 0, err
+		if d.job == nil {
+			return int64(done.ID), nil
 		}
-		if err := sideMoves(ctx, tx, j.Customer, done, shop.Currency); err != nil {
-			return 0, err
-		}
-		if err := w.postPayment(ctx, tx, shop, done); err != nil {
-			return 0, err
-		}
-		if err := tx.SaveJob(ctx, j); err != nil {
-			return 0, err
-		}
-		what := fmt.Sprintf("%s, %s, receipt %d", done.Kind, done.Tender, done.Receipt)
-		return int64(done.ID), note(ctx, tx, id, by, at, what, "", shop.Currency.Show(done.Amount))
+		return int64(done.ID), tx.SaveJob(ctx, d.job)
 	})
 	return domain.PaymentID(pid), err
+}
+
+// keepPayment gives a payment its receipt, keeps it with what it moves besides, posts
+// it and notes it.
+func (w *Workshop) keepPayment(ctx context.Context, tx Tx, shop *Shop, d *debt, p *billing.Payment, by domain.Actor, at time.Time) error {
+	if d.customer == 0 && (p.Tender == billing.FromCredit || p.Kept > 0) {
+		f := domain.Fields{}
+		f.Add("tender", "store credit is kept for a customer; say who it is, or settle it in another way")
+		return f.Err()
+	}
+	p.At, p.By = at, by.Name
+	if d.job != nil {
+		p.Job = d.job.ID
+	}
+	if d.invoice != nil {
+		p.Invoice = d.invoice.ID
+	}
+	var err error
+	if p.Receipt, err = tx.Next(ctx, Receipts); err != nil {
+		return err
+	}
+	if err := tx.AddPayment(ctx, p); err != nil {
+		return err
+	}
+	if err := sideMoves(ctx, tx, d.customer, *p, shop.Currency); err != nil {
+		return err
+	}
+	if err := w.postPayment(ctx, tx, shop, d.customer, *p); err != nil {
+		return err
+	}
+	what := fmt.Sprintf("%s, %s, receipt %d", p.Kind, p.Tender, p.Receipt)
+	return note(ctx, tx, p.Job, by, at, what, "", shop.Currency.Show(p.Amount))
 }
 
 // inCurrency lets an error about too much say its limit in the shop's currency.

@@ -43,13 +43,18 @@ func (w *Workshop) postInvoice(ctx context.Context, tx Tx, j *job.Job, inv *bill
 	})
 }
 
-// postPayment posts a payment or refund that was added.
-func (w *Workshop) postPayment(ctx context.Context, tx Tx, shop *Shop, p billing.Payment) error {
-	s, err := booksOf(ctx, tx, p.Job)
-	if err != nil {
-		return err
+// postPayment posts a payment or refund that was added. A sale has no deposits.
+func (w *Workshop) postPayment(ctx context.Context, tx Tx, shop *Shop, who domain.CustomerID, p billing.Payment) error {
+	var s billing.Standing
+	if p.Job != 0 {
+		var err error
+		if s, err = booksOf(ctx, tx, p.Job); err != nil {
+			return err
+		}
 	}
-	return w.post(ctx, tx, s.Paid(p, shop.Today(p.At)))
+	e := s.Paid(p, shop.Today(p.At))
+	e.Customer = who
+	return w.post(ctx, tx, e)
 }
 
 // postJobCost moves what stands as work in progress on a job to the cost of sales, or

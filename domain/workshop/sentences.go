@@ -5,7 +5,9 @@ import (
 	"time"
 
 	"winterbench/domain"
+	"winterbench/domain/billing"
 	"winterbench/domain/job"
+	"winterbench/domain/money"
 	"winterbench/domain/quote"
 )
 
@@ -54,21 +56,28 @@ func MoneyAnswer(f *Folder) string {
 		return fmt.Sprintf("%s is agreed; nothing is billed and nothing is paid yet.", show(f.Quote.YesTotal))
 	case f.Invoice == nil:
 		return "Nothing is billed and nothing is paid yet."
+	}
+	return invoiceAnswer(f.Invoice, f.Balance, f.Shop.Currency.Show)
+}
+
+// invoiceAnswer says what is owed on an invoice, to the cent.
+func invoiceAnswer(inv *billing.Invoice, b billing.Balance, show func(money.Amount) string) string {
+	switch {
 	case b.WrittenOff != 0:
-		return fmt.Sprintf("%s on %s was given up; nothing is owed any more.", show(b.WrittenOff), f.Invoice.Label())
+		return fmt.Sprintf("%s on %s was given up; nothing is owed any more.", show(b.WrittenOff), inv.Label())
 	case b.PayerDue != 0:
-		return fmt.Sprintf("%s is to pay on %s: %s by the customer, %s by who is billed.", show(b.Due), f.Invoice.Label(), show(b.OwnDue()), show(b.PayerDue))
-	case b.Due > 0 && f.Invoice.DueOn != "":
-		return fmt.Sprintf("%s is to pay on %s by %s.", show(b.Due), f.Invoice.Label(), day(f.Invoice.DueOn, f.Invoice.Date))
+		return fmt.Sprintf("%s is to pay on %s: %s by the customer, %s by who is billed.", show(b.Due), inv.Label(), show(b.OwnDue()), show(b.PayerDue))
+	case b.Due > 0 && inv.DueOn != "":
+		return fmt.Sprintf("%s is to pay on %s by %s.", show(b.Due), inv.Label(), day(inv.DueOn, inv.Date))
 	case b.Due > 0:
-		return fmt.Sprintf("%s is to pay on %s.", show(b.Due), f.Invoice.Label())
+		return fmt.Sprintf("%s is to pay on %s.", show(b.Due), inv.Label())
 	case b.Due < 0:
-		return fmt.Sprintf("The shop owes %s back on %s.", show(-b.Due), f.Invoice.Label())
+		return fmt.Sprintf("The shop owes %s back on %s.", show(-b.Due), inv.Label())
 	}
-	if f.Balance.Credited != 0 {
-		return fmt.Sprintf("Nothing is owed on %s: %s of %s was credited.", f.Invoice.Label(), show(f.Balance.Credited), show(f.Balance.Total))
+	if b.Credited != 0 {
+		return fmt.Sprintf("Nothing is owed on %s: %s of %s was credited.", inv.Label(), show(b.Credited), show(b.Total))
 	}
-	return fmt.Sprintf("%s over %s is paid.", f.Invoice.Label(), show(f.Balance.Total))
+	return fmt.Sprintf("%s over %s is paid.", inv.Label(), show(b.Total))
 }
 
 // LeaveAnswer says whether an instrument may leave, and what is in the way.

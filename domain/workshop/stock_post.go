@@ -30,6 +30,8 @@ func (w *Workshop) postMove(ctx context.Context, tx Tx, p *stock.Part, m stock.M
 		if gone {
 			e.Postings = billing.PostPutBack(m.Value)
 		}
+	case stock.Sold:
+		e.Event, e.Postings = billing.PartsSold, billing.PostSold(-m.Value)
 	case stock.Damaged:
 		e.Event, e.Postings = billing.PartsLost, billing.PostScrapped(-m.Value)
 	case stock.Counted:

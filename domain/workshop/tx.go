@@ -108,6 +108,7 @@ type Tx interface {
 	BooksTx
 	StockTx
 	CounterTx
+	SaleTx
 
 	// ClaimKey returns the result kept under an idempotency key and true, or
 	// claims the key for this transaction. A key claimed for another use is a

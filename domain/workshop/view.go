@@ -71,6 +71,7 @@ type Queries interface {
 	StockQueries
 	AccountQueries
 	CounterQueries
+	SaleQueries
 	AuditQueries
 
 	// Find answers the search field: customers by name, phone or email,

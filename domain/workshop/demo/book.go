@@ -289,11 +289,13 @@ func (b *book) InvoiceOf(_ context.Context, id domain.JobID) (*billing.Invoice, 
 // AddInvoice keeps an invoice.
 func (b *book) AddInvoice(_ context.Context, inv *billing.Invoice) error {
 	id(b, "invoices", &inv.ID)
-	r, err := b.record(inv.Job)
-	if err != nil {
-		return err
+	if inv.Job != 0 {
+		r, err := b.record(inv.Job)
+		if err != nil {
+			return err
+		}
+		r.invoice = inv
 	}
-	r.invoice = inv
 	b.season.Invoices = append(b.season.Invoices, inv)
 	return nil
 }
@@ -317,11 +319,13 @@ func (b *book) AddPromise(_ context.Context, p *workshop.PromiseMade) error {
 // AddPayment keeps a payment.
 func (b *book) AddPayment(_ context.Context, p *billing.Payment) error {
 	id(b, "payments", &p.ID)
-	r, err := b.record(p.Job)
-	if err != nil {
-		return err
+	if p.Job != 0 {
+		r, err := b.record(p.Job)
+		if err != nil {
+			return err
+		}
+		r.payments = append(r.payments, *p)
 	}
-	r.payments = append(r.payments, *p)
 	b.season.Payments = append(b.season.Payments, *p)
 	return nil
 }

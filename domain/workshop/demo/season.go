@@ -86,6 +86,7 @@ func (s *sim) open() {
 	first := s.cal.days[0].open
 	s.at(first, s.openAir)
 	s.at(first, s.openShelf)
+	s.at(first, s.openSales)
 	s.at(first, func() {
 		for _, c := range houses(domain.DateOf(s.now.In(s.cal.zone))) {
 			s.note(c)
