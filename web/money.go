@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -42,15 +41,18 @@ type till struct {
 	errs    domain.Fields
 	invoice billing.Invoice // the draft
 	over    *billing.LimitError
-	wrong   error // why there is no draft
+	wrong   error                  // why there is no draft
+	payers  []workshop.CustomerRow // who may be meant as another who pays
+	payer   *workshop.CustomerRow  // the one of them who is; nil for none
 }
 
 // typedBill and typedPay are forms as they were typed.
 type (
 	typedBill struct {
-		discount, reason, note           string
-		keep, storage                    bool
-		payBy, payer, ownPart, reference string
+		discount, reason, note    string
+		keep, storage             bool
+		payBy, ownPart, reference string
+		payer, payerIs            string // words, and the customer chosen of those they fit
 	}
 	typedPay struct {
 		tender, amount, given, reference, tip string
@@ -104,24 +106,22 @@ func (s *Server) drawUp(c *gin.Context, t *till) {
 	}
 }
 
-// readBill takes the options of the bill out of the form.
-func (t *till) readBill(c *gin.Context) {
+// readBill takes the options of the bill out of the form and finds who else pays. It
+// answers and returns false when that fails.
+func (s *Server) readBill(c *gin.Context, t *till) bool {
 	t.billed = typedBill{
 		discount: form(c, "discount"), reason: form(c, "reason"), note: form(c, "note"), keep: form(c, "keep") == "yes" || form(c, "do") == "keep", storage: form(c, "storage") == "yes",
-		payBy: form(c, "pay_by"), payer: form(c, "payer"), ownPart: form(c, "own_part"), reference: form(c, "payer_reference"),
+		payBy: form(c, "pay_by"), payer: form(c, "payer"), payerIs: form(c, "payer_is"), ownPart: form(c, "own_part"), reference: form(c, "payer_reference"),
 	}
 	t.bill = billing.Options{
 		Discount: typedAmount(t.errs, "discount", t.billed.discount, t.Shop.Currency), Reason: t.billed.reason, Note: t.billed.note, KeepToLimit: t.billed.keep,
 		PayBy: billing.Tender(t.billed.payBy), Storage: t.billed.storage, OwnPart: typedAmount(t.errs, "own_part", t.billed.ownPart, t.Shop.Currency), PayerRef: t.billed.reference,
 	}
-	if t.billed.payer == "" {
-		return
+	if err := s.findPayer(c.Request.Context(), t, form(c, "do") == "issue"); err != nil {
+		s.fail(c, err)
+		return false
 	}
-	id, err := strconv.ParseInt(t.billed.payer, 10, 64)
-	if err != nil || id <= 0 {
-		t.errs.Add("payer", "must be the number of a customer, as it stands in the address of the customer’s page")
-	}
-	t.bill.Payer = domain.CustomerID(id)
+	return true
 }
 
 // typedAmount reads an amount, "" as 0, and notes in f what is wrong with it.
@@ -137,13 +137,16 @@ func typedAmount(f domain.Fields, name, typed string, cur money.Currency) money.
 // draftBill works the bill out anew and keeps nothing.
 func (s *Server) draftBill(c *gin.Context) {
 	t := s.openTill(c)
-	if t == nil {
+	if t == nil || !s.readBill(c, t) {
 		return
 	}
-	t.readBill(c)
 	if _, ok := WantsFragment(c); ok {
 		s.drawUp(c, t)
-		s.fragment(c, http.StatusOK, "money/show", "bill", t.draft())
+		d := t.draft()
+		if text := t.payerHint(); text != "" && t.wrong == nil {
+			d.Hint = text
+		}
+		s.fragment(c, http.StatusOK, "money/show", "bill", d)
 		return
 	}
 	s.money(c, http.StatusOK, t)
@@ -151,10 +154,9 @@ func (s *Server) draftBill(c *gin.Context) {
 
 func (s *Server) issueBill(c *gin.Context) {
 	t := s.openTill(c)
-	if t == nil {
+	if t == nil || !s.readBill(c, t) {
 		return
 	}
-	t.readBill(c)
 	if form(c, "do") != "issue" || len(t.errs) > 0 {
 		status := http.StatusOK
 		if len(t.errs) > 0 {

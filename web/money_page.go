@@ -31,6 +31,7 @@ type BillDraft struct {
 	Lines       Table
 	Facts       Facts
 	Fields      []Field
+	Open        bool // the fields are shown at once
 	Limit       *LimitBox
 	Issue       bool   // the reader may issue it now
 	Hint        string // why it cannot be issued yet
@@ -116,7 +117,7 @@ func (t *till) draft() BillDraft {
 		AreaField("note", "Note on the invoice", t.billed.note).Limit(1000).Marked(t.errs),
 		CheckField("keep", "Keep to the agreed limit: what is above it is let off as a discount", t.billed.keep),
 	}
-	d.Fields = append(d.Fields, t.termFields()...)
+	d.Fields, d.Open = append(d.Fields, t.termFields()...), t.billed.payer != ""
 	if t.wrong != nil {
 		d.Hint = "Before there is a bill:"
 		for _, x := range Problems(t.errs) {
@@ -134,6 +135,9 @@ func (t *till) draft() BillDraft {
 		d.Limit = &LimitBox{Text: sentence(t.over.Error()), Quote: t.path("/quote")}
 	} else if t.invoice.Quote != 0 {
 		d.Facts = Facts{{Name: "Agreed", Value: cur.Show(t.invoice.Agreed)}, {Name: "Not above", Value: cur.Show(t.invoice.Limit)}}
+	}
+	if f, ok := t.payerFact(); ok {
+		d.Facts = append(d.Facts, f)
 	}
 	d.Issue = t.may(workshop.ActInvoice)
 	if !t.Job.Approved.IsZero() && t.Job.Checked.IsZero() {
@@ -327,8 +331,7 @@ func (t *till) termFields() []Field {
 		out = append(out, CheckField("storage", "Charge the storage that was agreed in writing", t.billed.storage).Marked(t.errs))
 	}
 	cur := t.Shop.Currency.Code
-	return append(out,
-		CountField("payer", "Another pays: number of that customer", t.billed.payer, "").Hint("such as an insurer, noted as a customer; empty for nobody").Marked(t.errs),
+	return append(append(out, t.payerFields()...),
 		MoneyField("own_part", "The customer’s own part then", t.billed.ownPart, cur).Marked(t.errs),
 		TextField("payer_reference", "Reference of who pays", t.billed.reference).Limit(80).Hint("such as the number of a claim").Marked(t.errs))
 }
