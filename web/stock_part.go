@@ -285,7 +285,11 @@ func (s *Server) sendBackPart(c *gin.Context) {
 }
 
 func (s *Server) billPart(c *gin.Context) {
-	shop, err := s.Read.ShopSettings(c.Request.Context())
+	err := workshop.May(actor(c), workshop.ActReceive)
+	var shop *workshop.Shop
+	if err == nil {
+		shop, err = s.Read.ShopSettings(c.Request.Context())
+	}
 	if err != nil {
 		s.fail(c, err)
 		return
