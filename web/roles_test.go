@@ -29,7 +29,7 @@ var (
 		"GET /settings/counter", "POST /settings/counter", "GET /settings/electronic", "POST /settings/electronic", "GET /jobs/:job/write-off", "POST /jobs/:job/write-off", "GET /jobs/:job/credit", "POST /jobs/:job/credit", "GET /sales/:invoice/take-back", "POST /sales/:invoice/take-back", "GET /sales/:invoice/write-off", "POST /sales/:invoice/write-off", "POST /sales/:invoice/give-back", "GET /tips", "POST /tips", "GET /outbox", "POST /outbox/:mail/again", "POST /customers/:customer/account",
 	}
 	notTheBench = []string{
-		"GET /jobs/:job/mail", "POST /jobs/:job/mail", "POST /customers/:customer/reminders", "GET /sales/new", "POST /sales", "POST /sales/draft", "POST /sales/:invoice/pay", "GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account", "POST /stock/orders/:order/expect",
+		"GET /jobs/:job/mail", "POST /jobs/:job/mail", "POST /customers/:customer/reminders", "GET /sales/new", "POST /sales", "POST /sales/draft", "POST /sales/:invoice/pay", "GET /arrive", "POST /arrive", "POST /jobs/:job/money/pay", "POST /jobs/:job/hand-over", "POST /jobs/:job/calls", "POST /customers", "POST /customers/:customer/edit", "GET /customers/:customer/account", "POST /stock/orders/:order/expect", "POST /stock/:part/bill",
 		"GET /jobs/:job/links", "POST /jobs/:job/links", "POST /jobs/:job/links/:link/revoke",
 	}
 	notTheCounter = []string{
@@ -48,7 +48,7 @@ var (
 		"POST /air/readings", "POST /air/readings/:reading", "POST /air/alarms", "POST /air/import", "POST /templates/:code/figures", "POST /templates/:code/file", "POST /tokens",
 		"POST /quotes/:quote/say", "POST /quotes/:quote/answer", "POST /instruments", "POST /instruments/:instrument/edit", "POST /meters/:meter", "POST /meters/:meter/calibrations",
 		"POST /photos/:photo/withdraw", "POST /parts/:part",
-		"POST /stock/orders/:order/receive", "POST /stock/:part/receive", "POST /stock/:part/bill", "POST /stock/:part/damage", "POST /stock/:part/send-back",
+		"POST /stock/orders/:order/receive", "POST /stock/:part/receive", "POST /stock/:part/damage", "POST /stock/:part/send-back",
 	}
 	// openToAll need no sign-in.
 	openToAll = []string{
