@@ -108,6 +108,7 @@ type LinesAsk struct {
 	To         string   `query:"to" doc:"Last day; left out: to the end"`
 	Account    []string `query:"account,explode" doc:"Any of these"`
 	Detail     string   `query:"detail" doc:"Such as the name of a tax"`
+	NoDetail   string   `query:"no_detail" doc:"yes: only what has no detail"`
 	Event      []string `query:"event,explode" doc:"Any of these"`
 	Not        []string `query:"not,explode" doc:"None of these events"`
 	Customer   string   `query:"customer" doc:"Identity of the customer"`
@@ -322,7 +323,7 @@ func (in *LinesAsk) query() url.Values {
 	q := url.Values{"account": in.Account, "event": in.Event, "not": in.Not}
 	for name, v := range map[string]string{
 		"from": in.From, "to": in.To, "detail": in.Detail, "customer": in.Customer, "job": in.Job, "invoice": in.Invoice,
-		"no_invoice": in.NoInvoice, "no_job": in.NoJob, "no_customer": in.NoCustomer, "paid": in.Paid, "sum": in.Sum,
+		"no_invoice": in.NoInvoice, "no_job": in.NoJob, "no_customer": in.NoCustomer, "no_detail": in.NoDetail, "paid": in.Paid, "sum": in.Sum,
 	} {
 		q.Set(name, v)
 	}

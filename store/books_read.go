@@ -49,6 +49,7 @@ func conditionOf(l billing.Lines) (where string, args []any) {
 		{l.NoInvoice, "e.invoice_id IS NULL", nil},
 		{l.NoJob, "e.job_id IS NULL", nil},
 		{l.NoCustomer, "e.customer_id IS NULL", nil},
+		{l.NoDetail, "p.detail = ''", nil},
 		{l.Sum == billing.DebitsOnly, "p.debit > 0", nil},
 		{l.Sum == billing.CreditsOnly, "p.credit > 0", nil},
 	} {

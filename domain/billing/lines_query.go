@@ -30,7 +30,7 @@ func (l Lines) Query() url.Values {
 			q.Set(name, strconv.FormatInt(n, 10))
 		}
 	}
-	for name, yes := range map[string]bool{"no_invoice": l.NoInvoice, "no_job": l.NoJob, "no_customer": l.NoCustomer, "paid": l.Paid} {
+	for name, yes := range map[string]bool{"no_invoice": l.NoInvoice, "no_job": l.NoJob, "no_customer": l.NoCustomer, "no_detail": l.NoDetail, "paid": l.Paid} {
 		if yes {
 			q.Set(name, "yes")
 		}
@@ -42,7 +42,9 @@ func (l Lines) Query() url.Values {
 // what cannot be.
 func ReadLines(q url.Values) (Lines, error) {
 	f := domain.Fields{}
-	l := Lines{Detail: q.Get("detail"), NoInvoice: q.Get("no_invoice") == "yes", NoJob: q.Get("no_job") == "yes", NoCustomer: q.Get("no_customer") == "yes", Paid: q.Get("paid") == "yes"}
+	l := Lines{
+		Detail: q.Get("detail"), NoDetail: q.Get("no_detail") == "yes", NoInvoice: q.Get("no_invoice") == "yes", NoJob: q.Get("no_job") == "yes", NoCustomer: q.Get("no_customer") == "yes", Paid: q.Get("paid") == "yes",
+	}
 	for name, to := range map[string]*domain.Date{"from": &l.From, "to": &l.To} {
 		if text := q.Get(name); text != "" {
 			d, err := domain.ParseDate(text)

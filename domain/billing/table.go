@@ -48,6 +48,7 @@ type Lines struct {
 	From, To   domain.Date // whole days, both inside
 	Accounts   []Account
 	Detail     string // such as the name of a tax
+	NoDetail   bool   // only what has no detail
 	Events     []Event
 	Not        []Event
 	Customer   domain.CustomerID

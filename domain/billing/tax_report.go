@@ -100,7 +100,7 @@ func TaxTable(rows []TaxRow) Table {
 	for _, r := range rows {
 		first, last := MonthDays(r.Month)
 		of := func(sum Side, events ...Event) Lines {
-			return Lines{From: first, To: last, Accounts: []Account{OutputTax}, Detail: r.Tax, Events: events, Sum: sum}
+			return Lines{From: first, To: last, Accounts: []Account{OutputTax}, Detail: r.Tax, NoDetail: r.Tax == "", Events: events, Sum: sum}
 		}
 		other, owed := of(OwnSide), of(OwnSide)
 		other.Not, owed.Not = named, []Event{TaxRemitted}
