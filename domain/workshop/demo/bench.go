@@ -2,6 +2,7 @@ package demo
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -237,7 +238,7 @@ func (w *walk) waitFor(t *job.Task) time.Duration {
 	return days(min(max(spread(w.r, max(typical, 0.1), 0.35), low), high))
 }
 
-// useParts notes what was fitted, as the quote lists it.
+// useParts notes what was fitted, as the quote lists it, and what was used up besides.
 func (w *walk) useParts(task domain.TaskID, by domain.Actor) {
 	t, err := w.j.Task(task)
 	if !w.s.must("find a task", err) {
@@ -250,6 +251,12 @@ func (w *walk) useParts(task domain.TaskID, by domain.Actor) {
 		for _, l := range q.Lines {
 			if l.For == t.Template && l.Template == "" && l.Agreed && l.Part != "" {
 				w.usePart(task, l.Part, l.Count, by)
+			}
+			if l.Template == t.Template && l.Agreed {
+				used := w.s.supplies([]quote.Line{l})
+				for _, code := range slices.Sorted(maps.Keys(used)) {
+					w.usePart(task, code, used[code], by)
+				}
 			}
 		}
 		return

@@ -3,6 +3,7 @@ package demo
 import (
 	_ "embed" // for the places of the parts
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -208,6 +209,28 @@ func (s *sim) stockUp(q *quote.Quote) {
 			y.ensure(l.Part, stock.Quantity(l.Count.Shift(3).IntPart()))
 		}
 	}
+	supplies := s.supplies(q.Lines)
+	for _, part := range slices.Sorted(maps.Keys(supplies)) {
+		y.ensure(part, stock.Quantity(supplies[part].Shift(3).IntPart()))
+	}
+}
+
+// supplies adds up what the tasks of lines use up by their templates, of what the shop
+// keeps, by the code of the part.
+func (s *sim) supplies(lines []quote.Line) map[string]decimal.Decimal {
+	out := map[string]decimal.Decimal{}
+	for _, l := range lines {
+		e, err := s.b.Edition(s.ctx, l.Template, l.Edition)
+		if l.Template == "" || err != nil {
+			continue
+		}
+		for _, m := range e.MaterialsFor(l.Quantity) {
+			if !m.Billed && slices.ContainsFunc(s.b.season.Parts, func(p stock.Part) bool { return p.Code == m.Part }) {
+				out[m.Part] = out[m.Part].Add(m.Quantity)
+			}
+		}
+	}
+	return out
 }
 
 // stockFor does so for a part that a job uses beyond what it reserved, as when a task

@@ -62,3 +62,33 @@ func TestTheShelfIsItsMoves(t *testing.T) {
 		t.Errorf("%d orders are open, %d counts wait, %d parts are low; want some, one and some", open, waiting, low)
 	}
 }
+
+// TestSuppliesGoWithTheTasks finds the glue and the cleats of the invented shop used and
+// reserved by the templates of its tasks.
+func TestSuppliesGoWithTheTasks(t *testing.T) {
+	s, kinds := usual(t), 0
+	for _, p := range s.Parts {
+		if p.Kind != money.ShopSupplies {
+			continue
+		}
+		kinds++
+		used, asked, free := 0, 0, true
+		for _, m := range s.Moves {
+			if m.Part == p.ID && m.Kind == stock.Used && m.Job != 0 && m.Task != 0 {
+				used++
+			}
+		}
+		for _, r := range s.Reservations {
+			if r.Part == p.ID {
+				asked++
+				free = free && r.Wait == 0
+			}
+		}
+		if used == 0 || asked < used || !free {
+			t.Errorf("%s: used %d times of %d reservations, none waited for: %t; want some, each asked for, and no wait", p.Name, used, asked, free)
+		}
+	}
+	if kinds != 2 {
+		t.Errorf("%d supplies are on the list, want glue and cleats", kinds)
+	}
+}
