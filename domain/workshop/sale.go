@@ -473,4 +473,6 @@ func (f *SaleFile) Buyer() string {
 }
 
 // Answer says what is owed on the sale, to the cent.
-func (f *SaleFile) Answer() string { return invoiceAnswer(f.Invoice, f.Balance, f.Invoice.Currency.Show) }
+func (f *SaleFile) Answer() string {
+	return invoiceAnswer(f.Invoice, f.Balance, f.Invoice.Currency.Show)
+}
