@@ -112,6 +112,9 @@ func (s *Server) customer(c *gin.Context) {
 	case workshop.May(actor(c), workshop.ActErase) == nil:
 		p.Rights = []Link{{Href: customerPath(id) + "/everything.zip", Text: "Everything kept on them"}, {Href: customerPath(id) + "/erase", Text: "Erase"}}
 	}
+	if erased == "" && workshop.May(actor(c), workshop.ActSell) == nil {
+		p.Rights = append([]Link{{Href: salesPath + "/new?customer=" + strconv.FormatInt(int64(id), 10), Text: "Sell something"}}, p.Rights...)
+	}
 	if workshop.May(actor(c), workshop.ActMoney) == nil {
 		p.Rights = append([]Link{{Href: customerPath(id) + "/account", Text: "What they owe"}}, p.Rights...)
 	}

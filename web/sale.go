@@ -79,8 +79,15 @@ type SalePage struct {
 	Hidden       []Pair
 	Lines        []Group
 	Sum          SaleSum
-	Money        []Group
+	Money        Group
+	More         SaleMore
 	Back         Link
+}
+
+// SaleMore is what most sales go without.
+type SaleMore struct {
+	Open   bool // something of it is filled in, or wrong
+	Groups []Group
 }
 
 // SaleSum is what a sale comes to as it stands.
@@ -95,7 +102,8 @@ type sale struct {
 	c     *gin.Context
 	shop  *workshop.Shop
 	shelf []workshop.ShelfRow
-	rows  int
+	rows  int   // of parts on the form
+	place []int // of each line of the sale on the form
 	errs  domain.Fields
 	sold  workshop.CounterSale
 	draft billing.Invoice
@@ -106,6 +114,7 @@ type sale struct {
 const (
 	leastSaleRows = 3 // that the form shows empty at first
 	mostSaleRows  = 40
+	besides       = mostSaleRows // the row of what is not on the list
 )
 
 func lineField(i int, name string) string    { return fmt.Sprintf("lines[%d].%s", i, name) }
@@ -124,7 +133,8 @@ func (s *Server) openSale(c *gin.Context) *sale {
 		s.fail(c, err)
 		return nil
 	}
-	v.shelf = slices.DeleteFunc(v.shelf, func(r workshop.ShelfRow) bool { return r.Retired })
+	// What the shop uses up itself is not for sale.
+	v.shelf = slices.DeleteFunc(v.shelf, func(r workshop.ShelfRow) bool { return r.Retired || r.Kind == money.ShopSupplies })
 	v.read()
 	return v
 }
@@ -137,16 +147,16 @@ func (v *sale) read() {
 	if typed := form(c, "customer"); typed != "" {
 		v.sold.Customer = domain.CustomerID(idIn(v.errs, c, "customer"))
 	}
-	last := 0
-	for i := range mostSaleRows {
-		if form(c, lineField(i, "part"))+form(c, lineField(i, "name"))+form(c, lineField(i, "count"))+form(c, lineField(i, "price")) != "" {
-			last = i + 1
+	for i := range besides + 1 {
+		if form(c, lineField(i, "part"))+form(c, lineField(i, "name"))+form(c, lineField(i, "count"))+form(c, lineField(i, "price")) == "" {
+			continue
+		}
+		v.place, v.sold.Lines = append(v.place, i), append(v.sold.Lines, v.line(i))
+		if i < besides {
+			v.rows = i + 3
 		}
 	}
-	v.rows = min(max(leastSaleRows, last+2), mostSaleRows)
-	for i := range last {
-		v.sold.Lines = append(v.sold.Lines, v.line(i))
-	}
+	v.rows = min(max(leastSaleRows, v.rows), mostSaleRows)
 	v.sold.Discount = typedAmount(v.errs, "discount", form(c, "discount"), v.shop.Currency)
 	v.sold.Reason, v.sold.Note = form(c, "reason"), form(c, "note")
 	for i := range 2 {
@@ -177,8 +187,8 @@ func (v *sale) line(i int) billing.SaleLine {
 	if form(c, lineField(i, "part")) != "" {
 		l.Part = domain.PartID(idIn(v.errs, c, lineField(i, "part")))
 	}
-	if l.Part != 0 && l.Name != "" {
-		v.errs.Add(lineField(i, "name"), "is for what is not on the list; choose a part or write a name")
+	if l.Part == 0 && i < besides {
+		v.errs.Add(lineField(i, "part"), "choose what is sold, or leave the row empty")
 	}
 	if form(c, lineField(i, "count")) != "" {
 		l.Count = quantityIn(v.errs, c, lineField(i, "count")).Units()
@@ -186,9 +196,6 @@ func (v *sale) line(i int) billing.SaleLine {
 	if typed := form(c, lineField(i, "price")); typed != "" {
 		price := typedAmount(v.errs, lineField(i, "price"), typed, v.shop.Currency)
 		l.Price = &price
-	}
-	if form(c, lineField(i, "off")) != "" {
-		l.Off = shareIn(v.errs, c, lineField(i, "off"), 100)
 	}
 	return l
 }
@@ -206,7 +213,7 @@ func (s *Server) drawSale(v *sale) {
 	sold.Payments = nil // what is laid down is looked at when it is sold
 	v.draft, v.owed, v.wrong = s.Work.DraftSale(v.c.Request.Context(), actor(v.c), sold)
 	for name, text := range fieldErrors(v.wrong) {
-		v.errs.Add(name, "%s", text)
+		v.errs.Add(v.onForm(name), "%s", text)
 	}
 }
 
@@ -228,7 +235,18 @@ func (v *sale) sum() SaleSum {
 	if b.CashDue != b.Due {
 		out.Facts = append(out.Facts, Fact{Name: "In cash", Value: cur.Show(b.CashDue)})
 	}
+	if change := v.change(b.CashDue); change > 0 {
+		out.Facts = append(out.Facts, Fact{Name: "Change", Value: cur.Show(change)})
+	}
 	return out
+}
+
+// change is what goes back when all is paid with the cash on the counter.
+func (v *sale) change(due money.Amount) money.Amount {
+	if len(v.sold.Payments) != 1 || v.sold.Payments[0].Tender != billing.Cash || v.sold.Payments[0].Amount != 0 {
+		return 0
+	}
+	return v.sold.Payments[0].Given - v.sold.Payments[0].Tip - due
 }
 
 func (s *Server) newSale(c *gin.Context) {
@@ -250,30 +268,27 @@ func (s *Server) saleForm(c *gin.Context, status int, v *sale) {
 		p.Answer = "For " + who.Name + "."
 		p.Hidden, p.Back = []Pair{{Name: "customer", Value: strconv.FormatInt(int64(who.ID), 10)}}, Link{Href: customerPath(who.ID), Text: "Back to " + who.Name}
 	}
-	p.Lines, p.Money, p.Sum = v.lineGroups(), v.moneyGroups(), v.sum()
+	p.Lines, p.Money, p.More, p.Sum = v.lineGroups(), v.moneyGroup(), v.more(), v.sum()
 	s.page(c, status, "sale/new", p)
 }
 
 func (v *sale) lineGroups() []Group {
-	var out []Group
 	options := v.parts()
+	var out []Group
 	for i := range v.rows {
-		out = append(out, Group{Legend: fmt.Sprintf("Line %d", i+1), Across: true, Fields: v.lineFields(i, options)})
+		out = append(out, Group{Legend: fmt.Sprintf("Line %d", i+1), Across: true, Fields: v.lineFields(i, fmt.Sprintf("line %d", i+1), ChoiceField(lineField(i, "part"), "Part", form(v.c, lineField(i, "part")), options))})
 	}
-	return out
+	out[0].Note = "How much may stay empty for 1, and the price for that of the list."
+	name := TextField(lineField(besides, "name"), "What it is", form(v.c, lineField(besides, "name"))).Limit(120)
+	return append(out, Group{Legend: "Not on the list", Across: true, Fields: v.lineFields(besides, "not on the list", name)})
 }
 
-func (v *sale) lineFields(i int, parts []Option) []Field {
-	c, cur := v.c, v.shop.Currency
-	keep := func(name string) string { return form(c, lineField(i, name)) }
-	fields := []Field{
-		ChoiceField(lineField(i, "part"), "Part", keep("part"), parts), CountField(lineField(i, "count"), "How much", keep("count"), "").Hint("empty: 1"),
-		MoneyField(lineField(i, "price"), "Price of one", keep("price"), cur.Code).Hint("empty: as on the list"),
-		Field{Kind: "text", Name: lineField(i, "off"), Label: "Off", Value: keep("off"), Unit: "%", Keys: "decimal", Width: "short"},
-		TextField(lineField(i, "name"), "Or what is not on the list", keep("name")).Limit(120).Middle(),
-	}
+// lineFields ask what is sold, how much of it, and for how much.
+func (v *sale) lineFields(i int, of string, what Field) []Field {
+	keep := func(name string) string { return form(v.c, lineField(i, name)) }
+	fields := []Field{what, CountField(lineField(i, "count"), "How much", keep("count"), ""), MoneyField(lineField(i, "price"), "Price of one", keep("price"), v.shop.Currency.Code)}
 	for k := range fields {
-		fields[k].Of = fmt.Sprintf("line %d", i+1)
+		fields[k].Of = of
 	}
 	return markAll(v.errs, fields)
 }
@@ -313,34 +328,48 @@ func saleRank(k money.LineKind) int {
 	return 1
 }
 
-func (v *sale) moneyGroups() []Group {
+// moneyGroup asks what is laid down.
+func (v *sale) moneyGroup() Group {
 	c, cur := v.c, v.shop.Currency
-	keep := func(i int, name string) string { return form(c, paymentField(i, name)) }
-	first := keep(0, "tender")
-	if first == "" && c.Request.Method == http.MethodGet {
-		first = string(billing.Cash)
+	keep := func(name string) string { return form(c, paymentField(0, name)) }
+	with := keep("tender")
+	if with == "" && c.Request.Method == http.MethodGet {
+		with = string(billing.Cash)
 	}
-	with := []Option{{Value: "", Label: "nothing now"}}
+	return Group{Legend: "Money", Across: true, Fields: markAll(v.errs, []Field{
+		ChoiceField(paymentField(0, "tender"), "With", with, waysToPay()),
+		MoneyField(paymentField(0, "amount"), "Amount", keep("amount"), cur.Code).Hint("empty: all of it"),
+		MoneyField(paymentField(0, "given"), "Cash on the counter", keep("given"), cur.Code).Hint("the change is reckoned"),
+		TextField(paymentField(0, "reference"), "Reference", keep("reference")).Limit(80).Middle(), MoneyField(paymentField(0, "tip"), "Tip for the staff", keep("tip"), cur.Code),
+	})}
+}
+
+func waysToPay() []Option {
+	return append([]Option{{Value: "", Label: "nothing now"}}, Options(billing.Tenders())...)
+}
+
+func (v *sale) more() SaleMore {
+	c, cur := v.c, v.shop.Currency
+	keep := func(name string) string { return form(c, paymentField(1, name)) }
+	discount := []Field{
+		MoneyField("discount", "Off the whole", form(c, "discount"), cur.Code), TextField("reason", "Why", form(c, "reason")).Limit(120).Middle().Hint("needed with a discount, or a price below the list"),
+		TextField("note", "Note on the invoice", form(c, "note")).Limit(200).Middle(),
+	}
 	rest := []Field{
-		ChoiceField(paymentField(1, "tender"), "With", keep(1, "tender"), append(slices.Clone(with), Options(billing.Tenders())...)),
-		MoneyField(paymentField(1, "given"), "Cash on the counter", keep(1, "given"), cur.Code), TextField(paymentField(1, "reference"), "Reference", keep(1, "reference")).Limit(80).Middle(),
+		ChoiceField(paymentField(1, "tender"), "With", keep("tender"), waysToPay()),
+		MoneyField(paymentField(1, "given"), "Cash on the counter", keep("given"), cur.Code), TextField(paymentField(1, "reference"), "Reference", keep("reference")).Limit(80).Middle(),
 	}
 	for i := range rest {
 		rest[i].Of = "the rest"
 	}
-	return []Group{
-		{Legend: "Discount", Across: true, Fields: markAll(v.errs, []Field{
-			MoneyField("discount", "Off the whole", form(c, "discount"), cur.Code), TextField("reason", "Why", form(c, "reason")).Limit(120).Middle().Hint("needed with a discount, or a price below the list"),
-			TextField("note", "Note on the invoice", form(c, "note")).Limit(200).Middle(),
-		})},
-		{Legend: "Money", Across: true, Fields: markAll(v.errs, []Field{
-			ChoiceField(paymentField(0, "tender"), "With", first, append(with, Options(billing.Tenders())...)),
-			MoneyField(paymentField(0, "amount"), "Amount", keep(0, "amount"), cur.Code).Hint("empty: all of it"),
-			MoneyField(paymentField(0, "given"), "Cash on the counter", keep(0, "given"), cur.Code).Hint("the change is reckoned"),
-			TextField(paymentField(0, "reference"), "Reference", keep(0, "reference")).Limit(80).Middle(), MoneyField(paymentField(0, "tip"), "Tip for the staff", keep(0, "tip"), cur.Code),
-		})},
+	out := SaleMore{Groups: []Group{
+		{Legend: "Discount", Across: true, Fields: markAll(v.errs, discount)},
 		{Legend: "The rest", Note: "When it is paid in two ways.", Across: true, Fields: markAll(v.errs, rest)},
+	}}
+	for _, f := range append(discount, rest...) {
+		out.Open = out.Open || f.Value != "" || v.errs[f.Name] != ""
 	}
+	return out
 }
 
 // draftSale works the sale out anew and keeps nothing.
@@ -381,18 +410,26 @@ func (s *Server) sell(c *gin.Context) {
 	}, "Sold.", salePath(id))
 }
 
-// onForm names the field of the form that a wrong field of the sale stands in: when
-// only the second way to pay was chosen, its answers are the first payment.
+// onForm names the field of the form that a wrong field of the sale stands in: empty
+// rows are no lines of the sale, and when only the second way to pay was chosen, its
+// answers are the first payment.
 func (v *sale) onForm(name string) string {
-	rest, is := strings.CutPrefix(name, "payments[0].")
-	switch {
-	case name == "lines":
+	if name == "lines" {
 		return lineField(0, "part")
-	case name == "payments":
+	}
+	if name == "payments" {
 		return paymentField(0, "amount")
-	case is && form(v.c, paymentField(0, "tender")) == "":
-		return paymentField(1, strings.Replace(rest, "amount", "given", 1))
-	case strings.HasPrefix(name, "payments[1].amount"):
+	}
+	for i, at := range v.place {
+		if rest, is := strings.CutPrefix(name, lineField(i, "")); is {
+			return lineField(at, rest)
+		}
+	}
+	second := form(v.c, paymentField(0, "tender")) == ""
+	if rest, is := strings.CutPrefix(name, paymentField(0, "")); is && second {
+		name = paymentField(1, rest)
+	}
+	if name == paymentField(1, "amount") {
 		return paymentField(1, "given")
 	}
 	return name

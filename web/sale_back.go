@@ -50,7 +50,7 @@ func (s *Server) takeBackForm(c *gin.Context, status int, f *workshop.SaleFile, 
 		}
 		p.Groups = append(p.Groups, Group{Legend: "Why, and the money", Fields: markAll(errs, []Field{
 			TextField("reason", "Reason", form(c, "reason")).Need().Limit(200).Hint("it stands on the credit note"),
-			ChoiceField("tender", "Money goes back with", tender, append([]Option{{Value: "", Label: "nothing now"}}, Options(billing.Tenders())...)),
+			ChoiceField("tender", "Money goes back with", tender, waysToPay()),
 		})})
 		p.Notes = []Caution{{Text: "A credit note has a number of its own and stays. Whether and how long a buyer may give something back, and in what form the money goes back, differs from place to place."}}
 	}

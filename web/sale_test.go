@@ -26,7 +26,7 @@ func sampleSale() *SalePage {
 	}
 	v.read()
 	p := &SalePage{Page: sampleFrame("Sell over the counter"), Action: salesPath, Live: salesPath + "/draft", Back: Link{Href: salesPath, Text: "Sales"}}
-	p.Lines, p.Money, p.Sum = v.lineGroups(), v.moneyGroups(), v.sum()
+	p.Lines, p.Money, p.More, p.Sum = v.lineGroups(), v.moneyGroup(), v.more(), v.sum()
 	return p
 }
 
@@ -70,12 +70,14 @@ func TestSellingOnThePages(t *testing.T) {
 	page = s.refusedForm("/sales", "is no quantity", saleOf(saddle, "many", "lines[0].price", "cheap", "payments[0].given", "x")...)
 	wantIn(t, page, `value="many"`, `value="cheap"`, `value="x"`)
 	s.refusedForm("/sales", "say what is sold", "do", "sell")
-	s.refusedForm("/sales", "is needed", saleOf(saddle, "1", "lines[0].off", "10")...) // no reason
-	s.refusedForm("/sales", "choose a part or write a name", saleOf(saddle, "1", "lines[0].name", "Capo")...)
+	s.refusedForm("/sales", "is needed", saleOf(saddle, "1", "lines[0].price", "10")...) // below the list without a reason
+	s.refusedForm("/sales", "choose what is sold", "do", "sell", "lines[1].count", "2", "payments[0].tender", "card")
+	page = textOf(s.form("/sales", values(saleOf(saddle, "3", "lines[4].part", saddle, "lines[4].count", "3")...), http.StatusConflict))
+	wantIn(t, page, "Line 5, how much only 5 each free")
 	s.refusedForm("/sales", "has no price on the list", saleOf("1", "1")...)
-	s.refusedForm("/sales", "is needed for what is not", "do", "sell", "lines[1].name", "Capo", "payments[0].tender", "card") // no price
-	w := s.as(s.owner, "/sales/draft", values("lines[0].part", saddle, "lines[0].count", "2"), "sum")
-	wantIn(t, w.Body.String(), "30.80 EUR", "To pay")
+	s.refusedForm("/sales", "is needed for what is not", "do", "sell", "lines[40].name", "Capo", "payments[0].tender", "card") // no price
+	w := s.as(s.owner, "/sales/draft", values("lines[2].part", saddle, "lines[2].count", "2", "payments[0].tender", "cash", "payments[0].given", "50"), "sum")
+	wantIn(t, w.Body.String(), "30.80 EUR", "To pay", "Change", "19.20 EUR")
 	to := s.post("/sales", saleOf(saddle, "2", "payments[0].given", "50")...)
 	s.wantText(to, "Saddle blank", "is paid", "given 50.00 EUR, change 19.20 EUR")
 	s.wantText("/sales", "1 sale over the counter so far", "30.80")
