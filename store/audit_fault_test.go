@@ -189,6 +189,11 @@ var faults = []fault{
 		p.do(1, "UPDATE payments SET amount = amount - 2, rounding = 2 WHERE id = ?", id[0])
 		return []string{fmt.Sprintf("receipt %d (payment %d)", id[2], id[0]), "paid by card"}
 	}, []string{"posted"}},
+	{"a rounding beyond the coin of its day", "cash rounding", func(p planter) []string {
+		id := p.row("SELECT id, receipt FROM payments WHERE tender = 'cash' AND rounding <> 0 AND coin_step = 5 ORDER BY id LIMIT 1")
+		p.do(1, "UPDATE payments SET coin_step = 1 WHERE id = ?", id[0])
+		return []string{fmt.Sprintf("receipt %d (payment %d)", id[1], id[0]), "the smallest coin was 0.01"}
+	}, nil},
 	{"two clocks at once", "clocks", func(p planter) []string {
 		id := p.row("SELECT c.id, c.job_id, t.id, t.job_id FROM clockings c JOIN tasks t ON t.job_id <> c.job_id WHERE c.replaces IS NULL AND c.ended_at IS NOT NULL ORDER BY c.id, t.id LIMIT 1")
 		p.do(1, `INSERT INTO clockings (job_id, task_id, staff_id, name, started_at, ended_at, reason)

@@ -116,7 +116,7 @@ func (l *auditLot) payment(rows *sql.Rows) error {
 	var p billing.Payment
 	var invoice *int64
 	var paid moment
-	err := rows.Scan(&p.Job, &p.ID, &invoice, &p.Kind, &p.Tender, &p.Amount, &p.Rounding, &p.Given, &p.Change, &p.Receipt, &paid, &p.Tip, &p.Kept, &p.ByPayer)
+	err := rows.Scan(&p.Job, &p.ID, &invoice, &p.Kind, &p.Tender, &p.Amount, &p.Rounding, &p.Given, &p.Change, &p.Receipt, &paid, &p.Tip, &p.Kept, &p.ByPayer, &p.Coin)
 	if err != nil {
 		return err
 	}

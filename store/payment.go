@@ -29,6 +29,7 @@ type paymentRow struct {
 	Tip         int64
 	KeptCredit  int64 `gorm:"column:kept_as_credit"`
 	ByPayer     bool
+	CoinStep    int64
 }
 
 func (paymentRow) TableName() string { return "payments" }
@@ -39,7 +40,7 @@ func rowOfPayment(p *billing.Payment) paymentRow {
 		ID: int64(p.ID), JobID: idOrNull(p.Job), InvoiceID: idOrNull(p.Invoice), Kind: string(p.Kind), Tender: string(p.Tender),
 		Amount: int64(p.Amount), Rounding: int64(p.Rounding), Given: int64(p.Given), ChangeGiven: int64(p.Change),
 		Reference: p.Reference, Receipt: p.Receipt, PaidAt: at(p.At), TakenBy: p.By,
-		Tip: int64(p.Tip), KeptCredit: int64(p.Kept), ByPayer: p.ByPayer,
+		Tip: int64(p.Tip), KeptCredit: int64(p.Kept), ByPayer: p.ByPayer, CoinStep: int64(p.Coin),
 	}
 }
 
@@ -49,7 +50,7 @@ func (r *paymentRow) payment() billing.Payment {
 		Kind: billing.PaymentKind(r.Kind), Tender: billing.Tender(r.Tender),
 		Amount: money.Amount(r.Amount), Rounding: money.Amount(r.Rounding), Given: money.Amount(r.Given), Change: money.Amount(r.ChangeGiven),
 		Reference: r.Reference, Receipt: r.Receipt, At: r.PaidAt.Time, By: r.TakenBy,
-		Tip: money.Amount(r.Tip), Kept: money.Amount(r.KeptCredit), ByPayer: r.ByPayer,
+		Tip: money.Amount(r.Tip), Kept: money.Amount(r.KeptCredit), ByPayer: r.ByPayer, Coin: money.Amount(r.CoinStep),
 	}
 }
 

@@ -74,7 +74,7 @@ type Audit struct {
 // Terms are what the shop's settings say that rules need.
 type Terms struct {
 	Currency money.Currency // of payments
-	Coin     billing.Coin   // the smallest step of cash
+	Coin     billing.Coin   // the smallest step of cash today
 }
 
 // New starts an audit.

@@ -248,16 +248,21 @@ func wrongPayment(c money.Currency, p billing.Payment, paid, owed money.Amount) 
 	return ""
 }
 
-// wrongRounding says what is wrong with the rounding of a payment, "" for nothing.
+// wrongRounding says what is wrong with the rounding of a payment, "" for nothing. It
+// goes by the coins of the day on which it was taken; coin, those of today, are for
+// payments that do not say.
 func wrongRounding(c money.Currency, p billing.Payment, coin billing.Coin) string {
-	step := max(coin.Step, 1)
+	step := p.Coin
+	if step == 0 {
+		step = coin.Smallest()
+	}
 	switch {
 	case p.Rounding == 0:
 		return ""
 	case p.Tender != billing.Cash:
 		return fmt.Sprintf("%s are rounded, but it was paid by %s", c.Show(p.Rounding), p.Tender)
 	case p.Rounding.Abs() >= step:
-		return fmt.Sprintf("%s are rounded; the smallest coin is %s", c.Show(p.Rounding), c.Show(step))
+		return fmt.Sprintf("%s are rounded; the smallest coin was %s", c.Show(p.Rounding), c.Show(step))
 	}
 	return ""
 }

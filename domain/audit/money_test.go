@@ -68,6 +68,10 @@ func TestWhatIsWrongWithTheRoundingOfCash(t *testing.T) {
 		"a coin the other": {billing.Payment{Tender: billing.Cash, Rounding: -5}, coin, "smallest coin"},
 		"by card":          {billing.Payment{Tender: "card", Rounding: 1}, coin, "paid by card"},
 		"no coins set":     {billing.Payment{Tender: billing.Cash, Rounding: 1}, billing.Coin{}, "smallest coin"},
+
+		"coins that were larger once":  {billing.Payment{Tender: billing.Cash, Rounding: 2, Coin: 5}, billing.Coin{Step: 1}, ""},
+		"coins that were smaller once": {billing.Payment{Tender: billing.Cash, Rounding: 2, Coin: 1}, coin, "the smallest coin was 0.01"},
+		"a whole coin of its day":      {billing.Payment{Tender: billing.Cash, Rounding: -5, Coin: 5}, billing.Coin{Step: 10}, "the smallest coin was 0.05"},
 	} {
 		t.Run(name, func(t *testing.T) { says(t, wrongRounding(cad(t), c.p, c.coin), c.want) })
 	}

@@ -27,7 +27,7 @@ var (
 		"Money that is nobody's lies in the box, or is missing from it.",
 	}
 	coinRule = Rule{
-		"cash rounding", "Only cash is rounded, by less than the smallest coin.",
+		"cash rounding", "Only cash is rounded, by less than the smallest coin of its day.",
 		"A larger rounding would be a discount without a reason.",
 	}
 	clockRule = Rule{

@@ -47,6 +47,7 @@ type Payment struct {
 	Receipt   int // from the receipts' series
 	At        time.Time
 	By        string
+	Coin      money.Amount // the smallest step of cash on that day, 1 where cash was not rounded; 0 when not noted
 
 	Tip     money.Amount // laid down besides Amount, for the staff; never the shop's
 	Kept    money.Amount // laid down besides Amount, kept as the customer's store credit
@@ -126,6 +127,9 @@ func (c Coin) Round(a money.Amount) money.Amount {
 	return money.RoundStep(a, c.Step, c.Mode)
 }
 
+// Smallest is the step as it is kept with a payment: 1 where cash is not rounded.
+func (c Coin) Smallest() money.Amount { return max(c.Step, 1) }
+
 // Take checks a payment against the balance and completes it: what it settles
 // by cash rounding, what is kept as store credit and the change. room is how much a
 // deposit may come to at most, used before the invoice.
@@ -134,7 +138,7 @@ func Take(p Payment, b Balance, invoiced bool, room money.Amount, coin Coin) (Pa
 	if err := p.check(due, coin); err != nil {
 		return p, err
 	}
-	p.Kind = Settle
+	p.Kind, p.Coin = Settle, coin.Smallest()
 	limit := due
 	if !invoiced {
 		p.Kind, limit = Deposit, room
@@ -194,6 +198,9 @@ func (p *Payment) check(due money.Amount, coin Coin) error {
 // keep puts what is above the balance aside as store credit.
 func (p *Payment) keep(due, cash money.Amount) {
 	if p.Tender == Cash {
+		if p.Amount == due { // all of it, which Take rounds
+			return
+		}
 		due = cash
 	}
 	if due > 0 && p.Amount > due {
@@ -258,7 +265,7 @@ func GiveBack(p Payment, b Balance, coin Coin) (Payment, error) {
 	}
 	due, _ := b.dueBy(p.ByPayer, coin)
 	owed := -due
-	p.Kind = Refund
+	p.Kind, p.Coin = Refund, coin.Smallest()
 	if p.Tender == Cash && owed > 0 && (p.Amount == owed || p.Amount == coin.Round(owed)) {
 		p.Amount, p.Rounding = -coin.Round(owed), coin.Round(owed)-owed
 		return p, nil

@@ -1,0 +1,36 @@
+package billing
+
+import (
+	"testing"
+
+	"winterbench/domain/money"
+)
+
+// The coins of the day stay with the payment, 1 where there is no step.
+func TestAPaymentKeepsItsCoins(t *testing.T) {
+	owed, over := Balance{Total: 5003, Due: 5003, CashDue: 5005}, Balance{Total: 100, Paid: 203, Due: -103, CashDue: -105}
+	for _, c := range []struct {
+		coin Coin
+		want money.Amount
+	}{{Coin{Step: 5, Mode: money.HalfUp}, 5}, {Coin{Step: 1}, 1}, {Coin{}, 1}} {
+		owed.CashDue = c.coin.Round(owed.Due)
+		p, err := Take(Payment{Tender: Cash, Amount: owed.CashDue}, owed, true, 0, c.coin)
+		if err != nil || p.Coin != c.want {
+			t.Errorf("coins of %d: took %+v, %v; want %d kept", c.coin.Step, p, err, c.want)
+		}
+		p, err = GiveBack(Payment{Tender: "card", Amount: 103}, over, c.coin)
+		if err != nil || p.Coin != c.want {
+			t.Errorf("coins of %d: gave back %+v, %v; want %d kept", c.coin.Step, p, err, c.want)
+		}
+	}
+}
+
+// 10.02 is due, in cash 10.00: who pays just that leaves no cents behind to be kept.
+func TestARoundedPaymentKeepsNoCents(t *testing.T) {
+	coin := Coin{Step: 5, Mode: money.HalfUp}
+	b := Balance{Total: 1002, Due: 1002, CashDue: 1000}
+	p, err := Take(Payment{Tender: Cash, Amount: 1002, KeepOver: true}, b, true, 0, coin)
+	if err != nil || p.Amount != 1000 || p.Rounding != 2 || p.Kept != 0 {
+		t.Errorf("took %+v, %v; want 10.00 with 0.02 of rounding and nothing kept", p, err)
+	}
+}
