@@ -118,6 +118,35 @@ func TestTipsAndStoreCreditThroughTheAPI(t *testing.T) {
 	})
 }
 
+func TestStoreCreditIsPaidOutThroughTheAPI(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		w, total := open(t, s).billed()
+		owner, credit := w.as(domain.Owner), w.customer()+"/store-credit"
+		w.get(credit).want("total", "0")
+		over := paid("card", total.Add(dec("7.95")).String())
+		over["keep_over"] = true
+		receipt := w.post(w.job+"/payments", over).is(201).text("payment.id")
+		out := func(tender, amount, to string) map[string]any {
+			return map[string]any{"tender": tender, "amount": amount, "to": to}
+		}
+		w.post(credit, out("cash", "5.00", "Mara")).problem(403)
+		owner.post(credit, out("cash", "5.02", "Mara")).wrong(422, "amount", "at most 7.95 CAD goes out in cash")
+		owner.post(credit, out("store credit", "5.00", "Mara")).wrong(422, "tender", "choose with what money")
+		owner.post(credit, out("cash", "5.00", "")).wrong(422, "to", "is needed")
+		owner.post(credit, out("card", "a lot", "Mara")).problem(422)
+		owner.post(credit, out("card", "7.96", "Mara")).problem(409, "has 7.95 CAD of store credit")
+		owner.post("/customers/4711/store-credit", out("card", "1.00", "Mara")).problem(404)
+		w.ask("GET", "/customers/4711/store-credit", nil).problem(404)
+		key := headers{"Idempotency-Key": "credit of the week"}
+		first := owner.post(credit, out("cash", "5.00", "Mara"), key).is(201).want("amount", "-5.00").want("kept", "2.95").want("to", "Mara").want("tender", "cash").want("payment", "")
+		owner.post(credit, out("bank transfer", "2.95", "Mara")).is(201).want("kept", "0.00")
+		owner.post(credit, out("cash", "5.00", "Mara"), key).is(201).want("id", first.text("id")).want("kept", "2.95")
+		w.get(credit).want("total", "3").want("currency", "CAD").want("items.0.kept", "0.00").want("items.1.id", first.text("id")).
+			want("items.2.amount", "7.95").want("items.2.payment", receipt).want("items.2.to", "")
+		w.get(w.customer()+"/statement").want("store_credit", "0.00")
+	})
+}
+
 // customer is the path of who a job is for.
 func (w *walk) customer() string {
 	w.t.Helper()

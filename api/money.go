@@ -219,6 +219,7 @@ func (a *API) moneyRoutes() {
 	})
 	a.counterRoutes()
 	a.saleRoutes()
+	a.payOutRoutes()
 }
 
 func (a *API) invoices(ctx context.Context, in *Paged) (*many[invoiceRow], error) {

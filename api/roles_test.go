@@ -45,6 +45,7 @@ var whoMay = map[string]workshop.Action{
 	"POST /sales": workshop.ActSell, "POST /sales/preview": workshop.ActSell, "POST /sales/{invoice}/payments": workshop.ActMoney, "POST /sales/{invoice}/refunds": workshop.ActRefund,
 	"POST /sales/{invoice}/take-back": workshop.ActCredit, "POST /sales/{invoice}/write-off": workshop.ActWriteOff,
 	"GET /customers/{customer}/statement": workshop.ActMoney, "PUT /customers/{customer}/account": workshop.ActTerms,
+	"GET /customers/{customer}/store-credit": workshop.ActMoney, "POST /customers/{customer}/store-credit": workshop.ActPayCredit,
 	"GET /books/months": workshop.ActReadBalance, "GET /books/months/{month}": workshop.ActReadBalance, "GET /books/reports/{report}": workshop.ActReadBalance, "GET /books/reports/{report}/csv": workshop.ActReadBalance,
 	"GET /books/entries": workshop.ActReadBalance, "GET /books/entries/{entry}": workshop.ActReadBalance, "POST /books/entries": workshop.ActBooks, "POST /books/entries/{entry}/reverse": workshop.ActBooks,
 	"POST /books/months/{month}/close": workshop.ActBooks, "POST /books/months/{month}/open": workshop.ActBooks,

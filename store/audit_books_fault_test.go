@@ -93,6 +93,20 @@ var bookFaults = []fault{
 		p.do(1, "INSERT INTO store_credit_moves (customer_id, place, amount, balance, payment_id, moved_at, moved_by) SELECT j.customer_id, 1, 500, 900, p.id, p.paid_at, '' FROM payments p JOIN jobs j ON j.id = p.job_id ORDER BY p.id LIMIT 1")
 		return []string{"move 1 of 5.00", "leaves 9.00"}
 	}, []string{"kept money"}},
+	{"store credit paid out that is in no journal", "kept money", func(p planter) []string {
+		who := p.row("SELECT j.customer_id FROM payments p JOIN jobs j ON j.id = p.job_id ORDER BY p.id LIMIT 1")[0]
+		p.do(1, "INSERT INTO store_credit_moves (customer_id, place, amount, balance, payment_id, moved_at, moved_by) SELECT ?, 1, 500, 500, p.id, p.paid_at, '' FROM payments p ORDER BY p.id LIMIT 1", who)
+		p.do(1, "INSERT INTO store_credit_moves (customer_id, place, amount, balance, payment_id, tender, paid_to, moved_at, moved_by) SELECT ?, 2, -500, 0, NULL, 'cash', 'Mara', p.paid_at, '' FROM payments p ORDER BY p.id LIMIT 1", who)
+		id := p.row("SELECT id, job_id FROM journal_entries WHERE job_id IS NOT NULL ORDER BY id LIMIT 1")
+		p.post(id[1], "card clearing", "contract liability: store credit", 500)
+		return []string{"contract liability: store credit stands at 5.00", "comes to 0.00"}
+	}, nil},
+	{"more store credit paid out than there was", "kept money", func(p planter) []string {
+		id := p.row("SELECT j.customer_id FROM payments p JOIN jobs j ON j.id = p.job_id ORDER BY p.id LIMIT 1")
+		p.dropCheck("store_credit_moves", "store_credit_moves_balance_not_negative")
+		p.do(1, "INSERT INTO store_credit_moves (customer_id, place, amount, balance, payment_id, tender, paid_to, moved_at, moved_by) SELECT ?, 1, -500, -500, NULL, 'cash', 'Mara', p.paid_at, '' FROM payments p ORDER BY p.id LIMIT 1", id[0])
+		return []string{fmt.Sprintf("store credit of customer %d: move 1 of -5.00", id[0]), "leaves -5.00"}
+	}, []string{"kept money"}}, // and the account
 	{"a closed month that lacks an entry", "months", func(p planter) []string {
 		p.closeMonth("2024-01", time.Date(2026, 2, 1, 9, 0, 0, 0, time.UTC), -1)
 		return []string{"2024-01 was closed on 2026-02-01 by Runa"}

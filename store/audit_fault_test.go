@@ -240,6 +240,10 @@ var faults = []fault{
 		p.do(1, "INSERT INTO request_keys (staff_id, request_key, used_for, claimed_at, result) SELECT id, 'gone', 'issue an invoice x', created_at, 987654 FROM staff ORDER BY id LIMIT 1")
 		return []string{`key "gone"`, "result 987654"}
 	}, nil},
+	{"a key whose pay-out is not there", "request keys", func(p planter) []string {
+		p.do(1, "INSERT INTO request_keys (staff_id, request_key, used_for, claimed_at, result) SELECT id, 'paid out', 'pay store credit out x', created_at, 987654 FROM staff ORDER BY id LIMIT 1")
+		return []string{`key "paid out"`, "result 987654"}
+	}, nil},
 	{"a photo that was changed", "photos", func(p planter) []string {
 		name, id := p.photo()
 		p.keepAfter(name)

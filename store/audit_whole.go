@@ -61,6 +61,7 @@ func (r *auditReader) numbers(what string, stands int, query string) (err error)
 // made says in which table the result of an action is, where its name tells.
 var made = map[workshop.Action]string{
 	workshop.ActArrive: "jobs", workshop.ActInvoice: "invoices", workshop.ActMoney: "payments", workshop.ActRefund: "payments",
+	workshop.ActPayCredit: "store_credit_moves",
 }
 
 // keys gives the audit the idempotency keys that have no result.

@@ -165,7 +165,9 @@ type creditMoveRow struct {
 	Place      int
 	Amount     int64
 	Balance    int64
-	PaymentID  int64
+	PaymentID  *int64
+	Tender     string
+	PaidTo     string
 	MovedAt    moment
 	MovedBy    string
 }
@@ -192,19 +194,23 @@ func (t *tx) StoreCredit(ctx context.Context, id domain.CustomerID) (workshop.Cr
 
 func (r *creditMoveRow) move() workshop.CreditMove {
 	return workshop.CreditMove{
-		Customer: domain.CustomerID(r.CustomerID), Place: r.Place, Amount: money.Amount(r.Amount), Balance: money.Amount(r.Balance),
-		Payment: domain.PaymentID(r.PaymentID), At: r.MovedAt.Time, By: r.MovedBy,
+		ID: r.ID, Customer: domain.CustomerID(r.CustomerID), Place: r.Place, Amount: money.Amount(r.Amount), Balance: money.Amount(r.Balance),
+		Payment: orZero[domain.PaymentID](r.PaymentID), Tender: billing.Tender(r.Tender), To: r.PaidTo, At: r.MovedAt.Time, By: r.MovedBy,
 	}
 }
 
-// AddCreditMove inserts the next move of a customer's store credit. The database
-// refuses one that does not go on from the move before it or ends below 0.
+// AddCreditMove inserts the next move of a customer's store credit and sets its
+// identity. The database refuses one that does not go on from the move before it or ends below 0.
 func (t *tx) AddCreditMove(ctx context.Context, m *workshop.CreditMove) error {
 	row := creditMoveRow{
-		CustomerID: int64(m.Customer), Place: m.Place, Amount: int64(m.Amount), Balance: int64(m.Balance), PaymentID: int64(m.Payment),
-		MovedAt: at(m.At), MovedBy: m.By,
+		CustomerID: int64(m.Customer), Place: m.Place, Amount: int64(m.Amount), Balance: int64(m.Balance), PaymentID: idOrNull(m.Payment),
+		Tender: string(m.Tender), PaidTo: m.To, MovedAt: at(m.At), MovedBy: m.By,
 	}
-	return addRow(t.db.WithContext(ctx), &row)
+	if err := addRow(t.db.WithContext(ctx), &row); err != nil {
+		return err
+	}
+	m.ID = row.ID
+	return nil
 }
 
 // StoreCreditOf reads the moves of a customer's store credit, newest first; its

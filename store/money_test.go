@@ -194,7 +194,7 @@ func TestInvoicesAndPaymentsComeBack(t *testing.T) {
 		v.Lines[0].Task = j.Tasks[0].ID
 		later.Lines, later.Taxes, later.Totals = nil, nil, money.Totals{Total: 100}
 		payments := []billing.Payment{
-			{Job: j.ID, Kind: billing.Deposit, Tender: "card", Amount: 5000, Reference: "ref", Receipt: 1, At: hours(1), By: "Odo"},
+			{Job: j.ID, Kind: billing.Deposit, Tender: "card", Amount: 5000, Reference: "ref", Receipt: 1, At: hours(1), By: "Odo", Coin: 5},
 			{Job: j.ID, Kind: billing.Settle, Tender: billing.Cash, Amount: 7350, Rounding: -5, Given: 8000, Change: 650, Receipt: 2, At: hours(10), By: "Odo"},
 			{Job: j.ID, Kind: billing.Refund, Tender: billing.Cash, Amount: -100, Receipt: 3, At: hours(11), By: "Odo"},
 		}
@@ -329,6 +329,19 @@ func TestMoneyRulesOfTheDatabase(t *testing.T) {
 				return tx.AddPayment(ctx, &p)
 			}
 		}
+		in := workshop.CreditMove{Customer: j.Customer, Place: 1, Amount: 300, Balance: 300, At: start, By: "Odo"}
+		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error {
+			p := billing.Payment{Job: j.ID, Kind: billing.Deposit, Tender: "card", Amount: 1, Kept: 300, Receipt: 99, At: start, By: "Odo"}
+			if err := tx.AddPayment(ctx, &p); err != nil {
+				return err
+			}
+			in.Payment = p.ID
+			return tx.AddCreditMove(ctx, &in)
+		})
+		credit := func(m workshop.CreditMove) func(ctx context.Context, tx workshop.Tx) error {
+			m.Customer, m.Place, m.At, m.By = j.Customer, 2, start, "Odo"
+			return func(ctx context.Context, tx workshop.Tx) error { return tx.AddCreditMove(ctx, &m) }
+		}
 		for name, tt := range map[string]struct {
 			want domain.Kind
 			try  func(ctx context.Context, tx workshop.Tx) error
@@ -340,6 +353,7 @@ func TestMoneyRulesOfTheDatabase(t *testing.T) {
 				v.Date = "2026-02-30"
 				return tx.AddInvoice(ctx, v)
 			}},
+			"coins below 0":           {domain.Invalid, pay(func(p *billing.Payment) { p.Coin = -1 })},
 			"a job that is not there": {domain.Conflict, pay(func(p *billing.Payment) { p.Job = 4711 })},
 			"an unknown kind":         {domain.Invalid, pay(func(p *billing.Payment) { p.Kind = "gift" })},
 			"receipt 0":               {domain.Invalid, pay(func(p *billing.Payment) { p.Receipt = 0 })},
@@ -347,11 +361,50 @@ func TestMoneyRulesOfTheDatabase(t *testing.T) {
 			"answered and not said": {domain.Invalid, said(func(q *quote.Quote) {
 				q.Answer = &quote.Answer{Outcome: quote.Whole, At: start}
 			})},
+			"credit out to nobody":     {domain.Invalid, credit(workshop.CreditMove{Amount: -100, Balance: 200, Tender: "card"})},
+			"credit out of no box":     {domain.Invalid, credit(workshop.CreditMove{Amount: -100, Balance: 200, To: "Mara"})},
+			"credit out that comes":    {domain.Invalid, credit(workshop.CreditMove{Amount: 100, Balance: 400, Tender: "card", To: "Mara"})},
+			"credit out and spent":     {domain.Invalid, credit(workshop.CreditMove{Amount: -100, Balance: 200, Tender: "card", To: "Mara", Payment: in.Payment})},
+			"more credit than is":      {domain.Invalid, credit(workshop.CreditMove{Amount: -400, Balance: -100, Tender: "card", To: "Mara"})},
+			"credit from nowhere":      {domain.Invalid, credit(workshop.CreditMove{Amount: -100, Balance: 300, Tender: "card", To: "Mara"})},
 			"a task that is not there": {domain.Conflict, said(func(q *quote.Quote) { q.Lines[0].Task = 4711 })},
 		} {
 			err := s.InTx(t.Context(), func(tx workshop.Tx) error { return tt.try(t.Context(), tx) })
 			if err == nil || domain.KindOf(err) != tt.want {
 				t.Errorf("%s: got %v of kind %d, want kind %d", name, err, domain.KindOf(err), tt.want)
+			}
+		}
+	})
+}
+
+// What was paid out comes back as it was written, and is never changed.
+func TestStoreCreditPaidOutComesBack(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		j := addJob(t, s, addPeople(t, s).newJob(7))
+		moves := []workshop.CreditMove{
+			{Customer: j.Customer, Place: 1, Amount: 300, Balance: 300, At: start, By: "Odo"},
+			{Customer: j.Customer, Place: 2, Amount: -120, Balance: 180, Tender: billing.Cash, To: "Ada Lind", At: hours(1), By: "Odo"},
+		}
+		inTx(t, s, func(ctx context.Context, tx workshop.Tx) error {
+			p := billing.Payment{Job: j.ID, Kind: billing.Deposit, Tender: "card", Amount: 1, Kept: 300, Receipt: 1, At: start, By: "Odo"}
+			if err := tx.AddPayment(ctx, &p); err != nil {
+				return err
+			}
+			moves[0].Payment = p.ID
+			for i := range moves {
+				if err := tx.AddCreditMove(ctx, &moves[i]); err != nil {
+					return err
+				}
+			}
+			last, err := tx.StoreCredit(ctx, j.Customer)
+			same(t, "the last move", moves[1], last, err)
+			return nil
+		})
+		got, err := s.StoreCreditOf(t.Context(), j.Customer)
+		same(t, "moves", []workshop.CreditMove{moves[1], moves[0]}, got, err)
+		for _, statement := range []string{"UPDATE store_credit_moves SET paid_to = 'x'", "DELETE FROM store_credit_moves"} {
+			if err := s.DB().Exec(statement).Error; err == nil {
+				t.Errorf("%s: the database did it", statement)
 			}
 		}
 	})

@@ -21,12 +21,14 @@ const (
 	counterPath = "/settings/counter"
 )
 
-// counterRoutes registers tips, the accounts of customers and what is charged besides.
+// counterRoutes registers tips, the accounts and store credit of customers and what is charged besides.
 func (s *Server) counterRoutes(r *gin.RouterGroup) {
 	r.GET(tipsPath, s.showTips)
 	r.POST(tipsPath, s.payTips)
 	r.GET("/customers/:customer/account", s.showStatement)
 	r.POST("/customers/:customer/account", s.grantAccount)
+	r.GET("/customers/:customer/store-credit", s.showStoreCredit)
+	r.POST("/customers/:customer/store-credit", s.payCreditOut)
 	r.GET(counterPath, s.showCounter)
 	r.POST(counterPath, s.saveCounter)
 }
@@ -132,6 +134,7 @@ func (s *Server) statement(c *gin.Context, status int, errs domain.Fields) {
 		terms = "On account, " + st.Account.Text(cur) + "."
 	}
 	p.Answer = fmt.Sprintf("%s is owed on %s; %s is kept as store credit. %s", cur.Show(st.Ages.Sum()), Civil(st.On), cur.Show(st.Credit), terms)
+	p.Ways = []Link{{Href: storeCreditPath(id), Text: "Store credit"}}
 	if workshop.May(actor(c), workshop.ActTerms) == nil {
 		p.Button, p.Groups = "Save the terms", []Group{accountGroup(c, st.Account, cur, errs)}
 	}

@@ -13,11 +13,14 @@ import (
 
 // CreditMove is one move of the money that the shop keeps for a customer.
 type CreditMove struct {
+	ID       int64
 	Customer domain.CustomerID
-	Place    int          // among the moves of the customer, from 1; 0 before the first
-	Amount   money.Amount // below 0 when it is spent
-	Balance  money.Amount // after it; never below 0
-	Payment  domain.PaymentID
+	Place    int              // among the moves of the customer, from 1; 0 before the first
+	Amount   money.Amount     // below 0 when it is spent
+	Balance  money.Amount     // after it; never below 0
+	Payment  domain.PaymentID // 0 when it was paid out
+	Tender   billing.Tender   // with which it was paid out, else ""
+	To       string           // who got it then, else ""
 	At       time.Time
 	By       string
 }
@@ -189,7 +192,8 @@ func sideMoves(ctx context.Context, tx Tx, who domain.CustomerID, p billing.Paym
 		if last.Balance+credit < 0 {
 			return domain.Conflictf("the customer has %s of store credit, less than %s; take the rest in another way", c.Show(last.Balance), c.Show(-credit))
 		}
-		m := CreditMove{Customer: who, Place: last.Place + 1, Amount: credit, Balance: last.Balance + credit, Payment: p.ID, At: p.At, By: p.By}
+		m := last.next(credit, p.At, p.By)
+		m.Payment = p.ID
 		if err := tx.AddCreditMove(ctx, &m); err != nil {
 			return err
 		}

@@ -172,12 +172,19 @@ func settledWith(ctx context.Context, tx Tx, id domain.CustomerID) (string, erro
 			invoices = append(invoices, inv)
 		}
 	}
-	return keptText(invoices, shop.KeepsPapers()), nil
+	return keptText(invoices, shop.KeepsPapers(), credit.Place > 0), nil
 }
 
 // keptText says which papers stay and until when: to the end of the year so many
-// years after that of the newest.
-func keptText(invoices []*billing.Invoice, years int) string {
+// years after that of the newest. credit says that store credit was kept once.
+func keptText(invoices []*billing.Invoice, years int, credit bool) string {
+	paidOut := ""
+	if credit {
+		paidOut = " So does to whom store credit was paid out."
+	}
+	if len(invoices) == 0 && credit {
+		return "No invoice was ever written. To whom store credit was paid out stays with the journal."
+	}
 	if len(invoices) == 0 {
 		return "No invoice was ever written, so nothing with the name stays."
 	}
@@ -189,5 +196,5 @@ func keptText(invoices []*billing.Invoice, years int) string {
 		last = max(last, inv.Date)
 	}
 	until := last.Time(time.UTC).Year() + years
-	return fmt.Sprintf("Invoice %s with name and address, the payments on it and the journal stay for the tax office until the end of %d.", strings.Join(numbers, ", "), until)
+	return fmt.Sprintf("Invoice %s with name and address, the payments on it and the journal stay for the tax office until the end of %d.%s", strings.Join(numbers, ", "), until, paidOut)
 }

@@ -49,6 +49,7 @@ const (
 	ActCredit      Action = "issue a credit note"
 	ActWriteOff    Action = "give up a debt"
 	ActTips        Action = "pay tips out"
+	ActPayCredit   Action = "pay store credit out"
 	ActTerms       Action = "give a customer an account"
 	ActHandOver    Action = "hand an instrument over"
 	ActUnclaimed   Action = "close a job as unclaimed"
@@ -111,6 +112,7 @@ var allowed = map[Action][]domain.Role{
 	ActCredit:      {domain.Owner},
 	ActWriteOff:    {domain.Owner},
 	ActTips:        {domain.Owner},
+	ActPayCredit:   {domain.Owner},
 	ActTerms:       {domain.Owner},
 	ActHandOver:    {domain.Counter, domain.Owner},
 	ActUnclaimed:   {domain.Owner},
