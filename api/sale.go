@@ -26,6 +26,7 @@ type saleNote struct {
 	Discount string        `json:"discount,omitempty" doc:"Off the whole"`
 	Reason   string        `json:"reason,omitempty" doc:"Needed with a discount, or a price below the list"`
 	Note     string        `json:"note,omitempty"`
+	PayBy    string        `json:"pay_by,omitempty" doc:"Tender whose surcharge is added, if the settings have one; the buyer was told"`
 	Payments []salePayment `json:"payments,omitempty" maxItems:"10" doc:"Who has no account pays all of it at once"`
 }
 
@@ -142,7 +143,7 @@ func (a *API) counterSale(ctx context.Context, n saleNote) (workshop.CounterSale
 		return workshop.CounterSale{}, err
 	}
 	f := domain.Fields{}
-	s := workshop.CounterSale{Sale: billing.Sale{Customer: domain.CustomerID(n.Customer), Discount: amountIn(f, "discount", n.Discount, c), Reason: n.Reason, Note: n.Note}}
+	s := workshop.CounterSale{Sale: billing.Sale{Customer: domain.CustomerID(n.Customer), Discount: amountIn(f, "discount", n.Discount, c), Reason: n.Reason, Note: n.Note, PayBy: billing.Tender(n.PayBy)}}
 	for i, l := range n.Lines {
 		at := fmt.Sprintf("lines[%d].", i)
 		line := billing.SaleLine{Part: domain.PartID(l.Part), Name: l.Name, Count: decimal.NewFromInt(1), Off: decimalIn(f, at+"off", l.Off)}

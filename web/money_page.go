@@ -317,15 +317,20 @@ func creditFacts(inv *billing.Invoice, b billing.Balance) Facts {
 	return f
 }
 
+// surchargeField asks with what it is paid, when the settings charge for some.
+func surchargeField(shop *workshop.Shop, payBy string) (Field, bool) {
+	options := []Option{{Value: "", Label: "not said: no surcharge"}}
+	for _, x := range shop.Counter.Surcharges {
+		options = append(options, Option{Value: string(x.Tender), Label: fmt.Sprintf("%s, %s %% more", x.Tender, x.Percent)})
+	}
+	return ChoiceField("pay_by", "They pay by", payBy, options).Hint("tell them of the surcharge first; local law may forbid it"), len(options) > 1
+}
+
 // termFields ask how and by whom the bill is paid, as far as the settings have rules.
 func (t *till) termFields() []Field {
 	var out []Field
-	if len(t.Shop.Counter.Surcharges) > 0 {
-		options := []Option{{Value: "", Label: "not said: no surcharge"}}
-		for _, x := range t.Shop.Counter.Surcharges {
-			options = append(options, Option{Value: string(x.Tender), Label: fmt.Sprintf("%s, %s %% more", x.Tender, x.Percent)})
-		}
-		out = append(out, ChoiceField("pay_by", "They pay by", t.billed.payBy, options).Hint("tell them of the surcharge first; local law may forbid it").Marked(t.errs))
+	if f, ok := surchargeField(t.Shop, t.billed.payBy); ok {
+		out = append(out, f.Marked(t.errs))
 	}
 	if t.Shop.Counter.Storage.PerDay > 0 && t.Job.Arrival.StorageFee {
 		out = append(out, CheckField("storage", "Charge the storage that was agreed in writing", t.billed.storage).Marked(t.errs))

@@ -158,7 +158,7 @@ func (v *sale) read() {
 	}
 	v.rows = min(max(leastSaleRows, v.rows), mostSaleRows)
 	v.sold.Discount = typedAmount(v.errs, "discount", form(c, "discount"), v.shop.Currency)
-	v.sold.Reason, v.sold.Note = form(c, "reason"), form(c, "note")
+	v.sold.Reason, v.sold.Note, v.sold.PayBy = form(c, "reason"), form(c, "note"), billing.Tender(form(c, "pay_by"))
 	for i := range 2 {
 		tender := form(c, paymentField(i, "tender"))
 		if tender == "" {
@@ -355,6 +355,9 @@ func (v *sale) more() SaleMore {
 		MoneyField("discount", "Off the whole", form(c, "discount"), cur.Code), TextField("reason", "Why", form(c, "reason")).Limit(120).Middle().Hint("needed with a discount, or a price below the list"),
 		TextField("note", "Note on the invoice", form(c, "note")).Limit(200).Middle(),
 	}
+	if f, ok := surchargeField(v.shop, form(c, "pay_by")); ok {
+		discount = append(discount, f)
+	}
 	rest := []Field{
 		ChoiceField(paymentField(1, "tender"), "With", keep("tender"), waysToPay()),
 		MoneyField(paymentField(1, "given"), "Cash on the counter", keep("given"), cur.Code), TextField(paymentField(1, "reference"), "Reference", keep("reference")).Limit(80).Middle(),
@@ -363,7 +366,7 @@ func (v *sale) more() SaleMore {
 		rest[i].Of = "the rest"
 	}
 	out := SaleMore{Groups: []Group{
-		{Legend: "Discount", Across: true, Fields: markAll(v.errs, discount)},
+		{Legend: "Terms", Across: true, Fields: markAll(v.errs, discount)},
 		{Legend: "The rest", Note: "When it is paid in two ways.", Across: true, Fields: markAll(v.errs, rest)},
 	}}
 	for _, f := range append(discount, rest...) {

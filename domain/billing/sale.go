@@ -18,6 +18,7 @@ type Sale struct {
 	Discount money.Amount // off the whole
 	Reason   string       // of a discount, or of a price below the list
 	Note     string
+	PayBy    Tender // as the buyer chose after being told of its surcharge, if there is one; "" adds none
 }
 
 // SaleLine is one thing that is sold: a part of the list, or what has only a name.

@@ -149,6 +149,9 @@ func drawSale(ctx context.Context, tx Tx, shop *Shop, s billing.Sale, shelves ma
 		}
 	}
 	inv, err := billing.DrawSale(s, parts, shop.Terms(at, who.Exempt))
+	if x := shop.Counter.Surcharge(s.PayBy); err == nil && s.PayBy != "" && x.Percent.Sign() > 0 {
+		err = inv.AddTenderCharge(x, 0)
+	}
 	inv.Date, inv.BilledTo = shop.Today(at), strings.TrimSpace(who.Name+"\n"+who.Address)
 	if account != nil {
 		inv.DueOn = inv.Date.AddDays(account.Days)

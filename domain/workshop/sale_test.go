@@ -230,3 +230,27 @@ func TestTwoSalesOfTheLastPart(t *testing.T) {
 		h.audited()
 	})
 }
+
+// A card costs 2 % more where the settings say so and the buyer was told: 14.70 with
+// tax are 0.29 more, and that is taxed by its kind.
+func TestSaleWithASurcharge(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		h := open(t, s)
+		part := h.listed("saddle-bone", "Saddle, bone")
+		h.received(part, 2, 1040)
+		shop, err := s.ShopSettings(h.ctx)
+		h.must(err)
+		shop.Counter.Surcharges = []billing.TenderCharge{{Tender: "card", Percent: dec("2")}}
+		h.must(h.work.ChangeShop(h.ctx, h.owner, *shop))
+		sale := sells(part, "1", "card")
+		sale.PayBy = "card"
+		id, err := h.work.Sell(h.ctx, h.counter, sale)
+		h.must(err)
+		f, err := workshop.ReadSale(h.ctx, s, id)
+		h.must(err)
+		if len(f.Invoice.Lines) != 2 || f.Invoice.Lines[1].Net != 29 || f.Balance.Due != 0 || f.Invoice.Totals.Total != 1500 {
+			t.Errorf("lines %+v come to %d, want the surcharge of 0.29 with its 5 %%, 15.00 in all", f.Invoice.Lines, f.Invoice.Totals.Total)
+		}
+		h.audited()
+	})
+}
