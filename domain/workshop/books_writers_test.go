@@ -48,7 +48,7 @@ func (h *house) paid(id domain.JobID, p billing.Payment) {
 }
 
 // visit is one job with a deposit, a part off the shelf, an invoice and what follows;
-// which differs from visit to visit.
+// which differs from visit to visit: after some, more is sold over the counter.
 func (h *house) visit(n int, saddle domain.PartID) domain.JobID {
 	h.t.Helper()
 	id := h.arrive()
@@ -74,12 +74,25 @@ func (h *house) visit(n int, saddle domain.PartID) domain.JobID {
 		h.paid(id, billing.Payment{Tender: billing.Cash, Amount: due - 5000})
 	case 2:
 		h.paid(id, billing.Payment{Tender: "card", Amount: due})
+		h.clock.pass(time.Minute)
 		_, err := h.work.IssueCreditNote(h.ctx, h.owner, id, one(), "one too many")
 		h.must(err)
 		_, err = h.work.GiveBack(h.ctx, h.owner, id, billing.Payment{Tender: "card", Amount: -h.folder(id).Balance.Due})
 		h.must(err)
+	case 3:
+		h.overTheCounter(saddle)
 	}
 	return id
+}
+
+// overTheCounter sells two of a part for cash and takes one of them back.
+func (h *house) overTheCounter(part domain.PartID) {
+	h.t.Helper()
+	id, err := h.work.Sell(h.ctx, h.counter, sells(part, "2", billing.Cash))
+	h.must(err)
+	h.clock.pass(time.Minute)
+	_, err = h.work.TakeBack(h.ctx, h.owner, id, workshop.TakenBack{Lines: []workshop.BackLine{{Place: 1, Count: dec("1"), OnShelf: true}}, Reason: "one too many", Tender: "card"})
+	h.must(err)
 }
 
 // A month of eight programs that write at once on one database, one of which closes it
@@ -186,15 +199,14 @@ func (h *house) closed(programs []*house, jobs []domain.JobID) (int, money.Amoun
 func (h *house) agree(jobs []domain.JobID, saddle domain.PartID) {
 	h.t.Helper()
 	var due, tax, cash, card, tips, credited money.Amount
-	for _, id := range jobs {
-		f := h.folder(id)
-		due += f.Balance.Due
-		tax += f.Invoice.Totals.Tax
-		for _, c := range f.Invoice.Credits {
+	count := func(inv *billing.Invoice, payments []billing.Payment, b billing.Balance) {
+		due += b.Due
+		tax += inv.Totals.Tax
+		for _, c := range inv.Credits {
 			tax -= c.Totals.Tax
 			credited += c.Totals.Total
 		}
-		for _, p := range f.Payments {
+		for _, p := range payments {
 			tips += p.Tip
 			if p.Tender == billing.Cash {
 				cash += p.Amount + p.Tip
@@ -202,6 +214,20 @@ func (h *house) agree(jobs []domain.JobID, saddle domain.PartID) {
 				card += p.Amount + p.Tip
 			}
 		}
+	}
+	sales, _, err := h.store.Sales(h.ctx, workshop.Page{Limit: 100})
+	h.must(err)
+	if len(sales) == 0 {
+		h.t.Error("nothing was sold over the counter")
+	}
+	for _, x := range sales {
+		f, err := workshop.ReadSale(h.ctx, h.store, x.ID)
+		h.must(err)
+		count(f.Invoice, f.Payments, f.Balance)
+	}
+	for _, id := range jobs {
+		f := h.folder(id)
+		count(f.Invoice, f.Payments, f.Balance)
 		h.standsOnJob(billing.Receivables, id, f.Balance.Due)
 		h.standsOnJob(billing.CustomerDeposits, id, 0)
 		h.standsOnJob(billing.WorkInProgress, id, 0)
@@ -224,6 +250,7 @@ func (h *house) agree(jobs []domain.JobID, saddle domain.PartID) {
 	if left.Sum() != 0 || credited == 0 || tips == 0 {
 		h.t.Errorf("not posted: %+v; credited %d, tips %d", left, credited, tips)
 	}
+	h.audited()
 }
 
 func (h *house) standsOnJob(a billing.Account, id domain.JobID, want money.Amount) {
