@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"winterbench/domain"
 	"winterbench/domain/job"
@@ -41,9 +40,7 @@ func (s *Store) JobByTag(ctx context.Context, tag int) (domain.JobID, error) {
 
 // Job reads a job with all its children and locks it until the transaction ends.
 func (t *tx) Job(ctx context.Context, id domain.JobID) (*job.Job, error) {
-	j, children, err := readJob(t.db.WithContext(ctx), id, func(db *gorm.DB) *gorm.DB {
-		return db.Clauses(clause.Locking{Strength: "UPDATE"})
-	})
+	j, children, err := readJob(t.db.WithContext(ctx), id, locked)
 	if err != nil {
 		return nil, fmt.Errorf("read job %d: %w", id, translate(err))
 	}

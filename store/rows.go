@@ -14,7 +14,12 @@ import (
 
 // locked makes a read lock the rows it finds until the transaction ends. SQLite
 // needs no such lock: a transaction of work has the whole file.
-func locked(db *gorm.DB) *gorm.DB { return db.Clauses(clause.Locking{Strength: "UPDATE"}) }
+//
+// It is the lock that a change of the row itself takes. The stronger one, which also
+// holds off rows that refer to it, let writers wait for each other in circles: an
+// entry of the journal for a customer waited for whoever read that customer, who
+// waited for the next number. PostgreSQL ends such a circle only after a second.
+func locked(db *gorm.DB) *gorm.DB { return db.Clauses(clause.Locking{Strength: "NO KEY UPDATE"}) }
 
 // takeRow reads the row of an identity; what names it for people.
 func takeRow[ID ~int64](db *gorm.DB, row any, id ID, what string) error {
