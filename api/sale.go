@@ -47,6 +47,11 @@ type salePayment struct {
 	KeepOver  bool              `json:"keep_over,omitempty" doc:"Keep what is above the balance as store credit"`
 }
 
+type salesIn struct {
+	Paged
+	Customer int64 `query:"customer" minimum:"0" doc:"To this customer alone"`
+}
+
 type saleIn struct{ Body saleNote }
 
 // OnSale names a sale in the path by its invoice.
@@ -89,9 +94,7 @@ type saleWriteOffIn struct {
 
 func (a *API) saleRoutes() {
 	o := operation{noun: "money", act: workshop.ActRead, method: http.MethodGet, path: "/sales", id: "list_sales", summary: "Sales over the counter, newest first"}
-	add(a, o, func(ctx context.Context, in *Paged) (*many[invoiceRow], error) {
-		return a.invoiceList(ctx, in, a.read.Sales)
-	})
+	add(a, o, a.sales)
 	o.path, o.id, o.summary = "/sales/{invoice}", "get_sale", "One sale over the counter with its money"
 	add(a, o, func(ctx context.Context, in *OnSale) (*one[saleDoc], error) {
 		return a.sale(ctx, domain.InvoiceID(in.Invoice), false)
@@ -117,6 +120,12 @@ func (a *API) saleRoutes() {
 			return nil, err
 		}
 		return a.sale(ctx, id, false)
+	})
+}
+
+func (a *API) sales(ctx context.Context, in *salesIn) (*many[invoiceRow], error) {
+	return a.invoiceList(ctx, &in.Paged, func(ctx context.Context, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
+		return a.read.Sales(ctx, domain.CustomerID(in.Customer), p)
 	})
 }
 

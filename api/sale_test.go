@@ -119,6 +119,8 @@ func TestSaleOnAccountOverTheAPI(t *testing.T) {
 		id := h.post("/sales", body).is(201).want("balance.due", "37.80").want("invoice.customer", fmt.Sprint(who)).id("invoice.id")
 		h.post("/sales", body).problem(409, "no more than 50.00")
 		h.get(fmt.Sprintf("/customers/%d/statement", who)).want("owed", "37.80").want("open.0.job", "")
+		h.get(fmt.Sprintf("/sales?customer=%d", who)).want("total", "1").want("items.0.name", "Lune Street School")
+		h.get("/sales?customer=99999").want("total", "0")
 		at := fmt.Sprintf("/sales/%d", id)
 		h.post(at+"/payments", map[string]any{"tender": "card", "amount": "30.00"}).is(201).want("balance.due", "7.80").want("payment.job", "")
 		h.post(at+"/write-off", map[string]any{"reason": "closed"}).problem(403)

@@ -204,14 +204,14 @@ const paidOnInvoice = `CASE WHEN v.job_id IS NULL
 // Invoices reads one page of the invoices, newest first, and how many there are
 // in all. What was paid counts deposits and cash rounding.
 func (s *Store) Invoices(ctx context.Context, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
-	return s.listInvoices(ctx, "", p)
+	return s.listInvoices(ctx, "", nil, p)
 }
 
-func (s *Store) listInvoices(ctx context.Context, which string, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
+func (s *Store) listInvoices(ctx context.Context, which string, args []any, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
 	var rows []invoiceListRow
 	var total int
 	err := s.inReadTx(ctx, func(db *gorm.DB) error {
-		if err := db.Raw("SELECT count(*) FROM invoices " + which).Scan(&total).Error; err != nil {
+		if err := db.Raw("SELECT count(*) FROM invoices "+which, args...).Scan(&total).Error; err != nil {
 			return err
 		}
 		return db.Raw(`SELECT v.id, v.number, v.issued_on, v.job_id, coalesce(j.tag, 0) AS tag, coalesce(c.name, '') AS name, v.total,
@@ -221,7 +221,7 @@ func (s *Store) listInvoices(ctx context.Context, which string, p workshop.Page)
 			FROM (SELECT * FROM invoices `+which+` ORDER BY number DESC LIMIT ? OFFSET ?) v
 			LEFT JOIN jobs j ON j.id = v.job_id
 			LEFT JOIN customers c ON c.id = v.customer_id
-			ORDER BY v.number DESC`, withPage(nil, p)...).Scan(&rows).Error
+			ORDER BY v.number DESC`, withPage(args, p)...).Scan(&rows).Error
 	})
 	if err != nil {
 		return nil, 0, fmt.Errorf("list invoices: %w", err)

@@ -43,8 +43,11 @@ func paymentsOfInvoice(db *gorm.DB, id domain.InvoiceID) ([]billing.Payment, err
 	return each(rows, (*paymentRow).payment), nil
 }
 
-// Sales reads one page of the sales over the counter, newest first, and how many
-// there are in all.
-func (s *Store) Sales(ctx context.Context, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
-	return s.listInvoices(ctx, "WHERE job_id IS NULL", p)
+// Sales reads one page of the sales over the counter to a customer, or to all with 0,
+// newest first, and how many there are in all.
+func (s *Store) Sales(ctx context.Context, who domain.CustomerID, p workshop.Page) ([]workshop.InvoiceRow, int, error) {
+	if who == 0 {
+		return s.listInvoices(ctx, "WHERE job_id IS NULL", nil, p)
+	}
+	return s.listInvoices(ctx, "WHERE job_id IS NULL AND customer_id = ?", []any{int64(who)}, p)
 }

@@ -113,7 +113,7 @@ func (s *Server) customer(c *gin.Context) {
 		p.Rights = []Link{{Href: customerPath(id) + "/everything.zip", Text: "Everything kept on them"}, {Href: customerPath(id) + "/erase", Text: "Erase"}}
 	}
 	if erased == "" && workshop.May(actor(c), workshop.ActSell) == nil {
-		p.Rights = append([]Link{{Href: salesPath + "/new?customer=" + strconv.FormatInt(int64(id), 10), Text: "Sell something"}}, p.Rights...)
+		p.Rights = append([]Link{{Href: withCustomer(salesPath+"/new", id), Text: "Sell something"}, {Href: withCustomer(salesPath, id), Text: "What they bought"}}, p.Rights...)
 	}
 	if workshop.May(actor(c), workshop.ActMoney) == nil {
 		p.Rights = append([]Link{{Href: customerPath(id) + "/account", Text: "What they owe"}}, p.Rights...)

@@ -44,11 +44,11 @@ func (s *Server) sales(c *gin.Context) {
 	if err == nil {
 		shop, err = s.Read.ShopSettings(ctx)
 	}
-	at := pageOf(c, 50)
+	at, who := pageOf(c, 50), domain.CustomerID(queryID(c, "customer"))
 	var rows []workshop.InvoiceRow
 	var total int
 	if err == nil {
-		rows, total, err = s.Read.Sales(ctx, at)
+		rows, total, err = s.Read.Sales(ctx, who, at)
 	}
 	if err != nil {
 		s.fail(c, err)
@@ -57,6 +57,15 @@ func (s *Server) sales(c *gin.Context) {
 	cur := shop.Currency
 	p := &ListPage{Page: s.frame(c, "Sales", deskDoor(c)), Pager: pager(c, at, len(rows), total, "sales")}
 	p.Answer = fmt.Sprintf("%s over the counter so far.", Plural(total, "sale", "sales"))
+	if who != 0 {
+		buyer, err := s.Read.CustomerByID(ctx, who)
+		if err != nil {
+			s.fail(c, err)
+			return
+		}
+		p.Answer = fmt.Sprintf("%s over the counter to %s.", Plural(total, "sale", "sales"), buyer.Name)
+		p.Ways = []Link{{Href: customerPath(who), Text: buyer.Name}}
+	}
 	p.Table = Table{
 		Caption: "Sales over the counter", Hidden: true, Empty: Empty{Text: "Nothing was sold over the counter yet."},
 		Columns: []Column{Head("Invoice"), Head("Date"), Head("To"), Figures("Total", cur.Code), Figures("Open", cur.Code)},
@@ -67,9 +76,17 @@ func (s *Server) sales(c *gin.Context) {
 		}})
 	}
 	if may(c, workshop.ActSell) {
-		p.Ways = []Link{{Href: salesPath + "/new", Text: "Sell something", Now: true}}
+		p.Ways = append([]Link{{Href: withCustomer(salesPath+"/new", who), Text: "Sell something", Now: true}}, p.Ways...)
 	}
 	s.page(c, http.StatusOK, "owner/list", p)
+}
+
+// withCustomer is a path that is about a customer, if there is one.
+func withCustomer(path string, who domain.CustomerID) string {
+	if who == 0 {
+		return path
+	}
+	return fmt.Sprintf("%s?customer=%d", path, who)
 }
 
 // SalePage asks what is sold and what is laid down for it.

@@ -126,6 +126,8 @@ func TestSalesInTwoTendersAndOnAccount(t *testing.T) {
 	to = s.post("/sales", "do", "sell", "customer", id, "lines[0].part", saddle)
 	s.wantText(to, "15.40 EUR is to pay", "Lune Street School", "Take the payment")
 	s.wantText("/customers/"+id+"/account", "15.40")
+	s.wantText("/sales?customer="+id, "1 sale over the counter to Lune Street School", "Sell something")
+	s.wantText("/customers/"+id, "What they bought")
 	s.refusedForm(to+"/pay", "must be more than 0", "tender", "card", "amount", "0")
 	if got := s.post(to+"/pay", "tender", "card", "amount", "5"); got != to {
 		t.Errorf("paying leads to %s, want the sale", got)

@@ -215,7 +215,7 @@ func (h *house) agree(jobs []domain.JobID, saddle domain.PartID) {
 			}
 		}
 	}
-	sales, _, err := h.store.Sales(h.ctx, workshop.Page{Limit: 100})
+	sales, _, err := h.store.Sales(h.ctx, 0, workshop.Page{Limit: 100})
 	h.must(err)
 	if len(sales) == 0 {
 		h.t.Error("nothing was sold over the counter")

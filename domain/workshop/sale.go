@@ -31,7 +31,8 @@ type SaleTx interface {
 
 // SaleQueries reads sales over the counter.
 type SaleQueries interface {
-	Sales(ctx context.Context, p Page) ([]InvoiceRow, int, error)                          // newest first
+	// Sales lists what was sold to a customer, or to all with 0, newest first.
+	Sales(ctx context.Context, who domain.CustomerID, p Page) ([]InvoiceRow, int, error)
 	PaymentsOfInvoice(ctx context.Context, id domain.InvoiceID) ([]billing.Payment, error) // that name it, oldest first
 }
 

@@ -70,7 +70,7 @@ func TestSaleOverTheCounter(t *testing.T) {
 		h.stands(billing.OutputTax, 210)
 		h.stands(billing.CostOfParts, 1560)
 		h.stands(billing.Receivables, 0)
-		rows, n, err := h.store.Sales(h.ctx, workshop.Page{Limit: 10})
+		rows, n, err := h.store.Sales(h.ctx, 0, workshop.Page{Limit: 10})
 		h.must(err)
 		if n != 1 || rows[0].ID != id || rows[0].Due() != 0 {
 			t.Errorf("the list has %d, %+v; want the sale, paid", n, rows)
