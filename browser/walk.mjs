@@ -1,6 +1,6 @@
 // The walk of a day in a real browser: an empty shop is opened, and a cracked
 // guitar goes from the counter's first question to the paid invoice and out of
-// the door. WINTERBENCH_ADDRESS is a shop that is still empty, WINTERBENCH_CODE
+// the door; a set of strings is sold over the counter and comes back. WINTERBENCH_ADDRESS is a shop that is still empty, WINTERBENCH_CODE
 // the code that it printed.
 //
 // node walk.mjs; any fault ends it with an error that says where it stood.
@@ -308,6 +308,42 @@ async function handOver(page, job) {
   assert.match(await answer(page), /Collected by M\. Oduya/)
 }
 
+// sell sells a set of strings and something that is not on the list for cash: the
+// sum and the change are there before anything is kept.
+async function sell(page) {
+  await page.goto('/counter')
+  await page.getByRole('link', { name: 'Sell something' }).click()
+  await page.waitForURL((url) => url.pathname === '/sales/new')
+  await checkAccess(page)
+  const main = page.locator('main')
+  const strings = await main.locator('[name="lines[0].part"] option', { hasText: 'strings' }).first().getAttribute('value')
+  await set(main, 'lines[0].part', strings)
+  await set(main, 'lines[40].name', 'Old capo')
+  await set(main, 'lines[40].price', '5.50')
+  await set(main, 'payments[0].given', '100')
+  await main.locator('#sum', { hasText: 'Change' }).waitFor()
+  await press(main, 'Sell')
+  await page.waitForURL((url) => /^\/sales\/\d+$/.test(url.pathname))
+  await checkAccess(page)
+  assert.match(await answer(page), /is paid/)
+  assert.match(await main.innerText(), /given 100.00 CAD, change \d/)
+  return new URL(page.url()).pathname
+}
+
+// takeBack takes the capo back with the keyboard alone.
+async function takeBack(page, sale) {
+  await page.goto(`${sale}/take-back`)
+  await checkAccess(page)
+  await page.locator('[name="lines[1].count"]').focus()
+  await page.keyboard.type('1')
+  await page.locator('[name="reason"]').focus()
+  await page.keyboard.type('does not fit')
+  await page.keyboard.press('Enter')
+  await page.waitForURL((url) => /^\/credit-notes\/\d+$/.test(url.pathname))
+  await checkAccess(page)
+  assert.match(await answer(page), /Nothing is owed|is credited/)
+}
+
 // withoutScript opens a page with scripts off and sends a form the plain way.
 async function withoutScript(browser, job) {
   const page = await signIn(browser, address, owner, { javaScriptEnabled: false, bypassCSP: false })
@@ -337,7 +373,7 @@ async function byKeyboard(browser) {
 // onAPhone opens pages in a phone's window; none may be wider than it.
 async function onAPhone(browser, job) {
   const page = await signIn(browser, address, owner, { viewport: sizes.phone, colorScheme: 'dark' })
-  for (const at of ['/counter', '/bench', '/owner', '/cabinet', '/cabinet/round', '/settings/holds', '/customers', job, `${job}/money`, '/templates', '/settings']) {
+  for (const at of ['/counter', '/bench', '/owner', '/cabinet', '/cabinet/round', '/settings/holds', '/customers', '/sales', '/sales/new', job, `${job}/money`, '/templates', '/settings']) {
     await page.goto(at)
     await checkAccess(page)
   }
@@ -369,6 +405,9 @@ try {
   await step('card', () => pay(page, job, 'card', '20.00'))
   await step('cash', () => pay(page, job, 'cash', ''))
   await step('hand-over', () => handOver(page, job))
+  let sale
+  await step('sale', async () => { sale = await sell(page) })
+  await step('taken back', () => takeBack(page, sale))
   await step('without the script', () => withoutScript(browser, job))
   await step('by keyboard', () => byKeyboard(browser))
   await step('on a phone', () => onAPhone(browser, job))
