@@ -179,6 +179,12 @@ func TestDebtsAndAccountsThroughTheAPI(t *testing.T) {
 		}
 		owner.post(w.job+"/write-off", map[string]any{"reason": "moved away"}).problem(409)
 		w.get(who+"/statement").want("owed", "0.00")
+		w.post(w.job+"/payments", paid("card", total.Add(dec("0.01")).String())).problem(409, "at most "+total.StringFixed(2))
+		rest := total.Sub(dec("5")).StringFixed(2)
+		w.post(w.job+"/payments", paid("card", "5.00")).is(201).want("payment.kind", "payment").want("balance.due", "0.00").want("balance.recovered", "5.00").want("balance.given_up", rest)
+		w.post(w.job+"/payments", paid("card", rest)).is(201).want("balance.recovered", total.StringFixed(2)).want("balance.given_up", "0.00").want("balance.due", "0.00")
+		w.post(w.job+"/payments", paid("card", "0.01")).problem(409, "nothing is owed")
+		w.get(who+"/statement").want("owed", "0.00")
 		owner.ask("PUT", who+"/account", map[string]any{"account": nil}).is(200).want("account", "")
 	})
 }

@@ -221,20 +221,21 @@ func contactOf(c job.Contact) contactDoc {
 }
 
 type balance struct {
-	Answer   string `json:"answer" doc:"What is owed, in a sentence"`
-	Total    string `json:"total" doc:"Of the invoice; 0 before it"`
-	Paid     string `json:"paid" doc:"Deposits, payments and refunds, with cash rounding"`
-	Deposits string `json:"deposits" doc:"Of it before the invoice"`
-	Due      string `json:"due" doc:"Negative: to be given back"`
-	CashDue  string `json:"cash_due" doc:"The customer's own part of due, if it is paid in cash"`
-	Credited string `json:"credited" doc:"By credit notes"`
-	GivenUp  string `json:"given_up" doc:"As a debt that was written off"`
-	PayerDue string `json:"payer_due" doc:"Of due, what another is to pay"`
+	Answer    string `json:"answer" doc:"What is owed, in a sentence"`
+	Total     string `json:"total" doc:"Of the invoice; 0 before it"`
+	Paid      string `json:"paid" doc:"Deposits, payments and refunds, with cash rounding"`
+	Deposits  string `json:"deposits" doc:"Of it before the invoice"`
+	Due       string `json:"due" doc:"Negative: to be given back"`
+	CashDue   string `json:"cash_due" doc:"The customer's own part of due, if it is paid in cash"`
+	Credited  string `json:"credited" doc:"By credit notes"`
+	GivenUp   string `json:"given_up" doc:"As a debt that was written off, less what came in of it after all"`
+	Recovered string `json:"recovered" doc:"Came in after it was given up; in paid too"`
+	PayerDue  string `json:"payer_due" doc:"Of due, what another is to pay"`
 }
 
 func balanceOf(b billing.Balance, answer string, c money.Currency) balance {
 	return balance{Answer: answer, Total: c.Text(b.Total), Paid: c.Text(b.Paid), Deposits: c.Text(b.Deposits), Due: c.Text(b.Due), CashDue: c.Text(b.CashDue),
-		Credited: c.Text(b.Credited), GivenUp: c.Text(b.WrittenOff), PayerDue: c.Text(b.PayerDue)}
+		Credited: c.Text(b.Credited), GivenUp: c.Text(b.WrittenOff), Recovered: c.Text(b.Recovered), PayerDue: c.Text(b.PayerDue)}
 }
 
 type handOverNote struct {

@@ -209,7 +209,7 @@ func (a *API) moneyRoutes() {
 	add(a, o, func(ctx context.Context, in *OnPayment) (*one[moneyDoc], error) {
 		return a.payment(ctx, domain.PaymentID(in.Payment), false)
 	})
-	o = operation{noun: "money", act: workshop.ActMoney, method: http.MethodPost, path: "/jobs/{job}/payments", id: "take_payment", summary: "Take a deposit, or a payment on the invoice", status: http.StatusCreated, match: matchMay}
+	o = operation{noun: "money", act: workshop.ActMoney, method: http.MethodPost, path: "/jobs/{job}/payments", id: "take_payment", summary: "Take a deposit, or a payment on the invoice, also of a debt that was given up", status: http.StatusCreated, match: matchMay}
 	add(a, o, func(ctx context.Context, in *paymentIn) (*one[moneyDoc], error) {
 		return a.pay(ctx, in.job(), in.Body, a.work.TakePayment)
 	})

@@ -160,5 +160,7 @@ func TestACreditIsFirstThePayers(t *testing.T) {
 		w.post(w.job+"/payments", paid("card", "20.02")).is(201)
 		owner.post(w.job+"/write-off", map[string]any{"reason": "the claim was refused"}).is(200).want("given_up", theirs.Sub(less).StringFixed(2))
 		w.get(w.job).want("balance.due", "0.00").want("balance.payer_due", "0.00")
+		w.post(w.job+"/payments", paid("card", "0.01")).problem(409, "nothing is owed") // all of it was the payer's
+		w.post(w.job+"/payments", byPayer("card", "1.00")).is(201).want("balance.recovered", "1.00").want("balance.due", "0.00").want("balance.payer_due", "0.00")
 	})
 }

@@ -126,6 +126,9 @@ func TestSaleOnAccountOverTheAPI(t *testing.T) {
 		h.post(at+"/write-off", map[string]any{"reason": "closed"}).problem(403)
 		owner.post(at+"/write-off", map[string]any{"reason": "closed"}).is(200).want("balance.due", "0.00").want("balance.given_up", "7.80")
 		h.get(fmt.Sprintf("/customers/%d/statement", who)).want("owed", "0.00")
+		h.post(at+"/payments", map[string]any{"tender": "card", "amount": "7.81"}).problem(409, "at most 7.80")
+		h.post(at+"/payments", map[string]any{"tender": "card", "amount": "2.80"}).is(201).want("balance.due", "0.00").want("balance.given_up", "5.00").want("balance.recovered", "2.80").want("balance.paid", "32.80")
+		h.get(fmt.Sprintf("/customers/%d/statement", who)).want("owed", "0.00")
 		h.clean()
 	})
 }

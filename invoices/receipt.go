@@ -101,6 +101,9 @@ func (d ReceiptDoc) money(s *sheet) {
 		if d.Balance.Credited != 0 {
 			b.amount("Credited", d.Balance.Credited)
 		}
+		if d.Balance.WrittenOff != 0 {
+			b.amount("No longer asked for", d.Balance.WrittenOff)
+		}
 		b.amount("Paid in all, with cash rounding", d.Balance.Paid)
 		b.put(dueWord(d.Balance), amount(c, d.Balance.Due.Abs()), bold, body)
 	} else {

@@ -44,6 +44,15 @@ var bookFaults = []fault{
 		p.do(p.row("SELECT count(*) FROM journal_postings WHERE entry_id = ?", id[0])[0], "DELETE FROM journal_postings WHERE entry_id = ?", id[0])
 		return []string{fmt.Sprintf("(job %d)", id[2]), fmt.Sprintf("(payment %d): it has no entry, want 1", id[1])}
 	}, []string{"receivables"}},
+	{"money on a debt given up that was not put back", "posted", func(p planter) []string {
+		id := p.row(`SELECT p.job_id, p.invoice_id, v.number, p.amount FROM payments p JOIN invoices v ON v.id = p.invoice_id WHERE p.kind = 'payment' AND p.rounding = 0 AND p.job_id IS NOT NULL
+			AND NOT EXISTS (SELECT 1 FROM payments o WHERE o.job_id = p.job_id AND o.id > p.id) ORDER BY p.id LIMIT 1`)
+		p.do(1, `INSERT INTO write_offs (invoice_id, job_id, amount, tax, reason, written_on, written_at, written_by)
+			SELECT id, job_id, ?, 0, 'gone', issued_on, issued_at, '' FROM invoices WHERE id = ?`, id[3], id[1])
+		e := p.post(id[0], "impairment loss on trade receivables", "trade receivables", id[3])
+		p.do(1, "UPDATE journal_entries SET event = 'debt written off', invoice_id = ? WHERE id = ?", id[1], e)
+		return []string{fmt.Sprintf("(job %d), what came in after invoice %d was given up: it has no entry, want 1", id[0], id[2])}
+	}, []string{"receivables"}},
 	{"a deposit that was posted as owed", "receivables", func(p planter) []string {
 		id := p.row("SELECT id, tag FROM jobs WHERE stage = 'collected' ORDER BY id LIMIT 1")
 		p.post(id[0], "trade receivables", "contract liability: customer deposits", 700)

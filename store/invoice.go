@@ -187,13 +187,24 @@ type invoiceListRow struct {
 	Total    int64
 	Paid     int64
 	Credited int64
+
+	WrittenOff int64
 }
 
 func (r *invoiceListRow) row() workshop.InvoiceRow {
 	return workshop.InvoiceRow{
 		ID: domain.InvoiceID(r.ID), Number: r.Number, Date: domain.Date(r.IssuedOn), Job: orZero[domain.JobID](r.JobID), Tag: r.Tag, Name: r.Name,
-		Total: money.Amount(r.Total), Paid: money.Amount(r.Paid), Credited: money.Amount(r.Credited),
+		Total: money.Amount(r.Total), Paid: money.Amount(r.Paid), Credited: noLongerOwed(r.Total, r.Paid, r.Credited, r.WrittenOff),
 	}
+}
+
+// noLongerOwed is what of a total was credited or given up, less what came in of the
+// latter after all.
+func noLongerOwed(total, paid, credited, writtenOff int64) money.Amount {
+	if writtenOff == 0 {
+		return money.Amount(credited)
+	}
+	return money.Amount(min(credited+writtenOff, max(total-paid, credited)))
 }
 
 // paidOnInvoice is what was paid on invoice v: on its job, deposits too, or on the sale.
@@ -215,8 +226,8 @@ func (s *Store) listInvoices(ctx context.Context, which string, args []any, p wo
 			return err
 		}
 		return db.Raw(`SELECT v.id, v.number, v.issued_on, v.job_id, coalesce(j.tag, 0) AS tag, coalesce(c.name, '') AS name, v.total,
-			(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.invoice_id = v.id)
-				+ coalesce((SELECT o.amount FROM write_offs o WHERE o.invoice_id = v.id), 0) AS credited,
+			(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.invoice_id = v.id) AS credited,
+			coalesce((SELECT o.amount FROM write_offs o WHERE o.invoice_id = v.id), 0) AS written_off,
 			`+paidOnInvoice+` AS paid
 			FROM (SELECT * FROM invoices `+which+` ORDER BY number DESC LIMIT ? OFFSET ?) v
 			LEFT JOIN jobs j ON j.id = v.job_id

@@ -32,8 +32,8 @@ const jobList = `
 		(SELECT count(*) FROM tasks t WHERE t.job_id = j.id AND t.done_at IS NOT NULL) AS tasks_done,
 		coalesce((SELECT v.total FROM invoices v WHERE v.job_id = j.id), 0) AS total,
 		(SELECT CAST(coalesce(sum(p.amount + p.rounding), 0) AS BIGINT) FROM payments p WHERE p.job_id = j.id) AS paid,
-		(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.job_id = j.id)
-			+ coalesce((SELECT o.amount FROM write_offs o WHERE o.job_id = j.id), 0) AS credited,
+		(SELECT CAST(coalesce(sum(n.total), 0) AS BIGINT) FROM credit_notes n WHERE n.job_id = j.id) AS credited,
+		coalesce((SELECT o.amount FROM write_offs o WHERE o.job_id = j.id), 0) AS written_off,
 		coalesce((SELECT q.yes_total FROM quotes q WHERE q.job_id = j.id AND q.answer_outcome IN ('whole', 'part')
 			ORDER BY q.version DESC LIMIT 1), 0) AS agreed
 	FROM (SELECT j.* FROM jobs j WHERE %[1]s ORDER BY %[2]s LIMIT ? OFFSET ?) j
@@ -72,6 +72,7 @@ type jobListRow struct {
 	Total        int64
 	Paid         int64
 	Credited     int64
+	WrittenOff   int64
 	Agreed       int64
 }
 
@@ -84,7 +85,7 @@ func (r *jobListRow) row() workshop.JobRow {
 		Instrument: domain.InstrumentID(r.InstrumentID), Title: titleOf(r.Maker, r.Model, r.Kind),
 		Complaint: r.Complaint, Rack: r.Rack, Cold: !r.CaseOpened, Promised: orEmpty[domain.Date](r.Promised), Recheck: orEmpty[domain.Date](r.Recheck),
 		TasksOpen: r.TasksOpen, TasksDone: r.TasksDone,
-		Total: money.Amount(r.Total), Agreed: money.Amount(r.Agreed), Paid: money.Amount(r.Paid), Credited: money.Amount(r.Credited), Comeback: r.ComebackOf != nil,
+		Total: money.Amount(r.Total), Agreed: money.Amount(r.Agreed), Paid: money.Amount(r.Paid), Credited: noLongerOwed(r.Total, r.Paid, r.Credited, r.WrittenOff), Comeback: r.ComebackOf != nil,
 	}
 	if r.Place != nil {
 		out.Waits = *r.Place

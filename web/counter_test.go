@@ -119,6 +119,24 @@ func TestAnAccountLetsItLeaveAndADebtIsGivenUp(t *testing.T) {
 	if got := textOf(find(s.get("/jobs/1/money"), "id", "answer")); !strings.Contains(got, "91.30 EUR on Invoice 000001 was given up") {
 		t.Errorf("after it was given up: %s", got)
 	}
+	page := s.get("/jobs/1/money")
+	if got := textOf(page); !strings.Contains(got, "Take what comes in after all") || !strings.Contains(got, "ask your adviser when") || attr(find(page, "name", "pay_amount"), "value") != "" {
+		t.Errorf("nothing can come in after all: %s", got)
+	}
+	more := s.as(s.owner, "/jobs/1/money/pay", values("pay_tender", "card", "pay_amount", "91.31"), "")
+	if more.Code != http.StatusConflict || !strings.Contains(more.Body.String(), "at most 91.30 EUR") || attr(find(parse(t, more.Body.String()), "name", "pay_amount"), "value") != "91.31" {
+		t.Errorf("more than was given up: got %d, want 409 with the limit and what was typed", more.Code)
+	}
+	s.post("/jobs/1/money/pay", "pay_tender", "card", "pay_amount", "40")
+	for _, want := range []string{"51.30 EUR on Invoice 000001 is given up; 40.00 EUR came in after that", "Came in after that 40.00", "51.30 EUR was given up"} {
+		if got := textOf(s.get("/jobs/1/money")); !strings.Contains(got, want) {
+			t.Errorf("after some of it came in the page lacks %q: %s", want, got)
+		}
+	}
+	s.post("/jobs/1/money/pay", "pay_tender", "card", "pay_amount", "51.30")
+	if got := textOf(s.get("/jobs/1/money")); !strings.Contains(got, "is paid") || strings.Contains(got, "after all") {
+		t.Errorf("after all of it came in: %s", got)
+	}
 }
 
 // Supplies at 5 % and rush at 20 % of labour 83.00: 4.15 and 16.60.

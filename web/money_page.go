@@ -192,6 +192,9 @@ func (t *till) payForm() *PayForm {
 		due = max(agreed.Deposit-t.Balance.Paid, 0)
 		f.Button = "Take the deposit"
 		f.Explain = []string{"Up to " + cur.Show(agreed.YesLimit-t.Balance.Paid) + " can be taken before the bill."}
+	} else if t.Balance.WrittenOff > 0 {
+		due = 0
+		f.Button, f.Explain = "Take what comes in after all", []string{cur.Show(t.Balance.WrittenOff) + " was given up. " + afterAll}
 	} else if due <= 0 && t.Balance.PayerDue <= 0 {
 		return nil
 	} else if due <= 0 {
@@ -208,11 +211,20 @@ func (t *till) payForm() *PayForm {
 	if t.Invoice != nil {
 		f.Fields = append(f.Fields, CheckField("pay_keep_over", "Keep what is above as store credit", t.pay.keepOver).Marked(t.errs))
 		if t.Invoice.Payer != 0 {
-			f.Fields = append(f.Fields, CheckField("pay_by_payer", "Paid by who is billed, not by the customer", t.pay.byPayer || t.Balance.OwnDue() <= 0).Marked(t.errs))
+			f.Fields = append(f.Fields, CheckField("pay_by_payer", "Paid by who is billed, not by the customer", t.pay.byPayer || t.payersAlone()).Marked(t.errs))
 		}
 	}
 	f.Explain = append(f.Explain, t.cashRule()...)
 	return f
+}
+
+// afterAll is the caution where money is taken on a debt that was given up.
+const afterAll = "What comes in after all makes the loss smaller, and tax that was taken back is owed again in proportion: ask your adviser when."
+
+// payersAlone says that only who is billed has anything to pay.
+func (t *till) payersAlone() bool {
+	b := t.Balance
+	return b.OwnDue() <= 0 && (b.WrittenOff == 0 || b.PayerLost == b.WrittenOff)
 }
 
 // cashRule explains how coins round what is due.
@@ -305,6 +317,9 @@ func creditFacts(inv *billing.Invoice, b billing.Balance) Facts {
 	}
 	if inv.WriteOff != nil {
 		f = append(f, Fact{Name: "Given up", Value: show(inv.WriteOff.Amount), Note: inv.WriteOff.Reason})
+	}
+	if b.Recovered != 0 {
+		f = append(f, Fact{Name: "Came in after that", Value: show(b.Recovered)})
 	}
 	if inv.Payer != 0 {
 		f = append(f,

@@ -468,10 +468,10 @@ type SoldPage struct {
 
 // SaleMoney takes money for a sale or gives it back.
 type SaleMoney struct {
-	Lead, Action, Key string
-	Fields            []Field
-	Button            string
-	Now               bool
+	Lead, Note, Action, Key string
+	Fields                  []Field
+	Button                  string
+	Now                     bool
 }
 
 // openSold reads a sale for who may do a. It answers the request and returns nil when
@@ -551,6 +551,8 @@ func soldForms(c *gin.Context, f *workshop.SaleFile, errs domain.Fields) []SaleM
 	case due > 0 && may(c, workshop.ActMoney):
 		fields := append(ask(due), markAll(errs, []Field{MoneyField("given", "Cash on the counter", form(c, "given"), cur.Code).Hint("cash only; the change is reckoned")})...)
 		return []SaleMoney{{Lead: "Take money", Action: home + "/pay", Key: NewKey(), Fields: fields, Button: "Take the payment", Now: true}}
+	case f.Balance.WrittenOff > 0 && may(c, workshop.ActMoney):
+		return []SaleMoney{{Lead: "Take what comes in after all", Note: cur.Show(f.Balance.WrittenOff) + " was given up. " + afterAll, Action: home + "/pay", Key: NewKey(), Fields: ask(0), Button: "Take it"}}
 	case due < 0 && may(c, workshop.ActRefund):
 		return []SaleMoney{{Lead: "Give back", Action: home + "/give-back", Key: NewKey(), Fields: ask(-due), Button: "Give it back", Now: true}}
 	}

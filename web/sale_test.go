@@ -133,5 +133,8 @@ func TestSalesInTwoTendersAndOnAccount(t *testing.T) {
 		t.Errorf("paying leads to %s, want the sale", got)
 	}
 	s.post(to+"/write-off", "reason", "moved away")
-	s.wantText(to, "was given up", "10.40")
+	s.wantText(to, "was given up", "10.40", "Take what comes in after all", "ask your adviser")
+	s.refusedForm(to+"/pay", "must be more than 0", "tender", "card", "amount", "0")
+	s.post(to+"/pay", "tender", "card", "amount", "4")
+	s.wantText(to, "6.40 EUR on", "is given up; 4.00 EUR came in after that", "Came in after that")
 }

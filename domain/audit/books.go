@@ -103,7 +103,11 @@ func (a *Audit) invoicePosted(f *Facts, v *billing.Invoice, standing []billing.E
 	if v.WriteOff != nil {
 		given.count, given.sum = 1, -v.WriteOff.Amount
 	}
-	for _, d := range []document{issued, credited, given} {
+	back := document{billing.DebtRecovered, fmt.Sprintf("what came in after invoice %d was given up", v.Number), 0, 0}
+	for _, p := range billing.Recoveries(v, f.Payments) {
+		back.count, back.sum = back.count+1, back.sum+p.Amount+p.Rounding
+	}
+	for _, d := range []document{issued, credited, given, back} {
 		a.looked(postedRule, d.count)
 		found := having(standing, func(e *billing.Entry) bool { return e.Event == d.event && e.Invoice == v.ID })
 		c := v.Currency

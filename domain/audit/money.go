@@ -205,7 +205,8 @@ func (s *sharesOf) of(payer bool) *money.Amount {
 }
 
 // owedAt is what each had to pay on an invoice, before any payment, when p was
-// taken: what was credited since counts from then on, first for the payer.
+// taken: what was credited since counts from then on, first for the payer. What was
+// given up may still come in.
 func owedAt(inv *billing.Invoice, p billing.Payment) sharesOf {
 	if inv == nil || p.Invoice == 0 {
 		return sharesOf{}
@@ -216,7 +217,7 @@ func owedAt(inv *billing.Invoice, p billing.Payment) sharesOf {
 			left -= c.Totals.Total
 		}
 	}
-	if inv.WriteOff != nil && !inv.WriteOff.At.After(p.At) {
+	if inv.WriteOff != nil && p.Kind != billing.Settle && !inv.WriteOff.At.After(p.At) {
 		left -= inv.WriteOff.Amount
 	}
 	if inv.Payer == 0 {

@@ -93,14 +93,15 @@ func TestWhatEachOwesWhenAPaymentIsTaken(t *testing.T) {
 		p    billing.Payment
 		want sharesOf
 	}{
-		"no invoice":              {nil, p, sharesOf{}},
-		"a deposit":               {bill(func(*billing.Invoice) {}), billing.Payment{At: at}, sharesOf{}},
-		"the whole":               {bill(func(*billing.Invoice) {}), p, sharesOf{own: 10000}},
-		"credited at that moment": {bill(func(v *billing.Invoice) { v.Credits = []billing.CreditNote{note(400, at)} }), p, sharesOf{own: 9600}},
-		"credited later":          {bill(func(v *billing.Invoice) { v.Credits = []billing.CreditNote{note(400, at.Add(time.Second))} }), p, sharesOf{own: 10000}},
-		"given up":                {bill(func(v *billing.Invoice) { v.WriteOff = &billing.WriteOff{Amount: 9000, At: at} }), p, sharesOf{own: 1000}},
-		"given up later":          {bill(func(v *billing.Invoice) { v.WriteOff = &billing.WriteOff{Amount: 9000, At: at.Add(time.Second)} }), p, sharesOf{own: 10000}},
-		"another pays":            {bill(func(v *billing.Invoice) { v.Payer, v.OwnPart = 7, 2500 }), p, sharesOf{own: 2500, payer: 7500}},
+		"no invoice":                 {nil, p, sharesOf{}},
+		"a deposit":                  {bill(func(*billing.Invoice) {}), billing.Payment{At: at}, sharesOf{}},
+		"the whole":                  {bill(func(*billing.Invoice) {}), p, sharesOf{own: 10000}},
+		"credited at that moment":    {bill(func(v *billing.Invoice) { v.Credits = []billing.CreditNote{note(400, at)} }), p, sharesOf{own: 9600}},
+		"credited later":             {bill(func(v *billing.Invoice) { v.Credits = []billing.CreditNote{note(400, at.Add(time.Second))} }), p, sharesOf{own: 10000}},
+		"given up":                   {bill(func(v *billing.Invoice) { v.WriteOff = &billing.WriteOff{Amount: 9000, At: at} }), p, sharesOf{own: 1000}},
+		"given up, and yet it comes": {bill(func(v *billing.Invoice) { v.WriteOff = &billing.WriteOff{Amount: 9000, At: at} }), billing.Payment{Invoice: 1, At: at, Kind: billing.Settle}, sharesOf{own: 10000}},
+		"given up later":             {bill(func(v *billing.Invoice) { v.WriteOff = &billing.WriteOff{Amount: 9000, At: at.Add(time.Second)} }), p, sharesOf{own: 10000}},
+		"another pays":               {bill(func(v *billing.Invoice) { v.Payer, v.OwnPart = 7, 2500 }), p, sharesOf{own: 2500, payer: 7500}},
 		"credited to who pays first": {bill(func(v *billing.Invoice) {
 			v.Payer, v.OwnPart, v.Credits = 7, 2500, []billing.CreditNote{note(8000, at)}
 		}), p, sharesOf{own: 2000}},
@@ -144,6 +145,16 @@ func without(id int64) func(f *Facts) {
 	}
 }
 
+// cameIn takes money on the debt that was given up, put back by so much.
+func cameIn(sum, back money.Amount) func(f *Facts) {
+	return func(f *Facts) {
+		f.Payments = append(f.Payments, billing.Payment{ID: 6, Receipt: 13, Invoice: 1, Kind: billing.Settle, Tender: "card", Amount: sum})
+		f.Entries = append(f.Entries,
+			billing.Entry{ID: 11, Date: "2026-11-07", Job: 4, Invoice: 1, Event: billing.DebtRecovered, Postings: posting(billing.Receivables, billing.BadDebts, back)},
+			billing.Entry{ID: 12, Date: "2026-11-07", Job: 4, Invoice: 1, Payment: 6, Event: billing.PaymentTaken, Postings: posting(billing.CardClearing, billing.Receivables, sum)})
+	}
+}
+
 func TestDocumentsThatAreNotInTheJournal(t *testing.T) {
 	const owed = "by invoice and payments"
 	for name, c := range map[string]struct {
@@ -172,6 +183,13 @@ func TestDocumentsThatAreNotInTheJournal(t *testing.T) {
 			f.Entries[1].Postings = posting(billing.CashBox, billing.Receivables, 5000)
 		}, []string{"by card"}},
 		"a debt given up that nobody noted": {func(f *Facts) { f.Invoice.WriteOff = nil }, []string{"it has entry 4, want 0", owed}},
+		"came in after all":                 {cameIn(1000, 1000), nil},
+		"came in after all, not put back": {func(f *Facts) {
+			cameIn(1000, 1000)(f)
+			without(11)(f)
+		}, []string{"what came in after invoice 31 was given up: it has no entry, want 1", owed}},
+		"came in, and less was put back":   {cameIn(1000, 900), []string{"with 9.00 CAD on the receivables, want 10.00 CAD", owed}},
+		"came in beyond what was given up": {cameIn(3001, 3001), []string{"by invoice and payments -0.01 CAD are due"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			f := sold()

@@ -52,6 +52,7 @@ const (
 	PaymentReturned  Event = "payment returned"
 	CardSettled      Event = "card takings settled"
 	DebtWrittenOff   Event = "debt written off"
+	DebtRecovered    Event = "debt recovered"
 	AllowanceMade    Event = "loss allowance made"
 	PartsReceived    Event = "parts received"
 	PartsSentBack    Event = "parts sent back"

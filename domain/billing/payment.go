@@ -68,8 +68,10 @@ type Balance struct {
 	CashDue  money.Amount `json:"cash_due"` // the customer's own part of Due if it is paid in cash
 
 	Credited   money.Amount `json:"credited"`    // by credit notes
-	WrittenOff money.Amount `json:"written_off"` // given up
+	WrittenOff money.Amount `json:"written_off"` // given up, less what came in of it after all
+	Recovered  money.Amount `json:"recovered"`   // came in after it was given up; in Paid too
 	PayerDue   money.Amount `json:"payer_due"`   // of Due, what another is to pay
+	PayerLost  money.Amount `json:"payer_lost"`  // of WrittenOff, what another was to pay
 }
 
 // OwnDue is what the customer owes, without what another is to pay.
@@ -97,9 +99,18 @@ func BalanceOf(inv *Invoice, ps []Payment, coin Coin) Balance {
 		}
 	}
 	b.Due = b.Total - b.Credited - b.WrittenOff - b.Paid
-	if inv != nil && inv.Payer != 0 && inv.WriteOff == nil {
+	if b.WrittenOff > 0 && b.Due < 0 {
+		b.Recovered = min(-b.Due, b.WrittenOff)
+		b.WrittenOff, b.Due = b.WrittenOff-b.Recovered, b.Due+b.Recovered
+	}
+	if inv != nil && inv.Payer != 0 {
 		// What was credited is first no longer the payer's to pay.
-		b.PayerDue = max(inv.Totals.Total-inv.OwnPart-b.Credited, 0) - byPayer
+		payer := max(inv.Totals.Total-inv.OwnPart-b.Credited, 0) - byPayer
+		if inv.WriteOff == nil {
+			b.PayerDue = payer
+		} else {
+			b.PayerLost = min(payer, b.WrittenOff)
+		}
 	}
 	b.CashDue = coin.Round(b.OwnDue())
 	return b
@@ -111,6 +122,19 @@ func (b Balance) dueBy(payer bool, coin Coin) (due, cash money.Amount) {
 		return b.PayerDue, coin.Round(b.PayerDue)
 	}
 	return b.OwnDue(), b.CashDue
+}
+
+// claimOn is what may be taken of one of the two, and that in cash: what is due, or,
+// of a debt that was given up, what is still missing of it.
+func (b Balance) claimOn(payer bool, coin Coin) (claim, cash money.Amount) {
+	claim, cash = b.dueBy(payer, coin)
+	if b.Due == 0 && b.WrittenOff > 0 {
+		if claim = b.PayerLost; !payer {
+			claim = min(b.WrittenOff-b.PayerLost, b.WrittenOff)
+		}
+		cash = coin.Round(claim)
+	}
+	return claim, cash
 }
 
 // Coin is the smallest cash step and how halves go.
@@ -132,9 +156,10 @@ func (c Coin) Smallest() money.Amount { return max(c.Step, 1) }
 
 // Take checks a payment against the balance and completes it: what it settles
 // by cash rounding, what is kept as store credit and the change. room is how much a
-// deposit may come to at most, used before the invoice.
+// deposit may come to at most, used before the invoice. What comes in on a debt that was
+// given up is taken up to what is missing of it, see [Recovery].
 func Take(p Payment, b Balance, invoiced bool, room money.Amount, coin Coin) (Payment, error) {
-	due, cash := b.dueBy(p.ByPayer, coin)
+	due, cash := b.claimOn(p.ByPayer, coin)
 	if err := p.check(due, coin); err != nil {
 		return p, err
 	}

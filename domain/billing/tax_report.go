@@ -85,7 +85,7 @@ var taxColumns = []Column{
 	{Name: "invoiced", Head: "On invoices", Meaning: "output tax of invoices issued in the month", Money: true},
 	{Name: "credited", Head: "Credit notes", Meaning: "output tax taken back by credit notes of the month", Money: true},
 	{Name: "written_off", Head: "Written off", Meaning: "output tax recovered on debts written off in the month", Money: true},
-	{Name: "other", Head: "Other", Meaning: "output tax of other entries, such as deposits kept, and reversals", Money: true},
+	{Name: "other", Head: "Other", Meaning: "output tax of other entries, such as deposits kept, debts that came in after all, and reversals", Money: true},
 	{Name: "owed", Head: "Owed", Meaning: "invoiced and other, less credited and written off", Money: true},
 	{Name: "remitted", Head: "Remitted", Meaning: "paid to the authority in the month", Money: true},
 }
@@ -137,11 +137,11 @@ type InvoiceMove struct {
 
 // Take adds a posting of the entry, as credits less debits: what a bill and a credit
 // note do to the receivable is billed, what else does is paid, but for a debt that was
-// written off and the tax that came back with it.
+// written off, or put back when it came in after all, and the tax that went with it.
 func (m *InvoiceMove) Take(a Account, detail string, credits money.Amount) {
 	bill := m.Event == InvoiceIssued || m.Event == CreditIssued
 	switch {
-	case m.Event == DebtWrittenOff:
+	case m.Event == DebtWrittenOff || m.Event == DebtRecovered:
 	case a == Receivables && bill:
 		m.Billed -= credits
 	case a == Receivables:

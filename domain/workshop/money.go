@@ -113,7 +113,8 @@ func (w *Workshop) IssueInvoice(ctx context.Context, by domain.Actor, id domain.
 }
 
 // TakePayment takes money for a job: a deposit before the invoice, up to the
-// agreed limit, or a payment on the invoice, up to what is due.
+// agreed limit, or a payment on the invoice, up to what is due. When the debt was given
+// up it may still come in, up to what is missing of it.
 func (w *Workshop) TakePayment(ctx context.Context, by domain.Actor, id domain.JobID, p billing.Payment) (domain.PaymentID, error) {
 	return w.pay(ctx, by, ActMoney, debtOfJob(id), p, take)
 }
@@ -213,10 +214,16 @@ func (w *Workshop) keepPayment(ctx context.Context, tx Tx, shop *Shop, d *debt, 
 	if err := sideMoves(ctx, tx, d.customer, *p, shop.Currency); err != nil {
 		return err
 	}
+	what := fmt.Sprintf("%s, %s, receipt %d", p.Kind, p.Tender, p.Receipt)
+	if d.balance.WrittenOff > 0 {
+		what += ", on a debt that was given up"
+		if err := w.postRecovery(ctx, tx, shop, d, *p); err != nil {
+			return err
+		}
+	}
 	if err := w.postPayment(ctx, tx, shop, d.customer, *p); err != nil {
 		return err
 	}
-	what := fmt.Sprintf("%s, %s, receipt %d", p.Kind, p.Tender, p.Receipt)
 	return note(ctx, tx, p.Job, by, at, what, "", shop.Currency.Show(p.Amount))
 }
 

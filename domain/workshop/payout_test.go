@@ -57,7 +57,7 @@ func TestStoreCreditIsPaidOutInMoney(t *testing.T) {
 		}
 		h.stands(billing.StoreCredit, 3015)
 		h.stands(billing.CashBox, -1305)
-		h.clean("after a pay-out")
+		h.audited()
 
 		_, err = h.work.Erase(h.ctx, h.owner, h.customer, h.named(), "asked")
 		h.refused(err, domain.Conflict, "30.15 CAD of store credit")
@@ -66,7 +66,7 @@ func TestStoreCreditIsPaidOutInMoney(t *testing.T) {
 		_, err = h.work.PayCreditOut(h.ctx, h.owner, h.customer, out(5, billing.Cash))
 		h.refused(err, domain.Conflict, "has 0.00 CAD")
 		h.stands(billing.StoreCredit, 0)
-		h.clean("when all is paid out")
+		h.audited()
 	})
 }
 
@@ -104,6 +104,6 @@ func TestStoreCreditIsPaidOutOnce(t *testing.T) {
 			t.Errorf("%d of 3 went through: %v", done, errors.Join(errs...))
 		}
 		h.stands(billing.StoreCredit, 1320)
-		h.clean("after the rush")
+		h.audited()
 	})
 }

@@ -57,6 +57,19 @@ func (w *Workshop) postPayment(ctx context.Context, tx Tx, shop *Shop, who domai
 	return w.post(ctx, tx, e)
 }
 
+// postRecovery puts what a payment brings in of a debt that was given up back on what
+// is owed, where [Workshop.postPayment] finds it.
+func (w *Workshop) postRecovery(ctx context.Context, tx Tx, shop *Shop, d *debt, p billing.Payment) error {
+	postings, err := billing.Recovery(d.invoice, d.balance.Recovered, p.Amount+p.Rounding)
+	if err != nil {
+		return err
+	}
+	return w.post(ctx, tx, billing.Entry{
+		Date: shop.Today(p.At), Event: billing.DebtRecovered, Text: fmt.Sprintf("invoice %d: came in after it was given up, receipt %d", d.invoice.Number, p.Receipt),
+		Customer: d.customer, Job: p.Job, Invoice: d.invoice.ID, Postings: postings, At: p.At, By: p.By,
+	})
+}
+
 // postJobCost moves what stands as work in progress on a job to the cost of sales, or
 // of warranty. It is called when the job is billed, and again when it leaves: then
 // parts that were used and never billed are a cost too, and no job that is gone holds

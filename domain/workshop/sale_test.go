@@ -200,6 +200,24 @@ func TestSaleOnAccount(t *testing.T) {
 		h.stands(billing.Receivables, 0)
 		h.stands(billing.BadDebts, 940)
 		h.audited()
+
+		_, err = h.work.PaySale(h.ctx, h.counter, id, billing.Payment{Tender: "card", Amount: 941})
+		h.refused(err, domain.Conflict, "at most 9.40")
+		_, err = h.work.PaySale(h.ctx, h.counter, id, billing.Payment{Tender: "card", Amount: 400})
+		h.must(err)
+		h.stands(billing.Receivables, 0)
+		h.stands(billing.BadDebts, 540)
+		f, err := workshop.ReadSale(h.ctx, h.store, id)
+		h.must(err)
+		if b := f.Balance; b.Due != 0 || b.Recovered != 400 || b.WrittenOff != 540 {
+			t.Errorf("balance %+v, want 4.00 come in after all and 5.40 still given up", b)
+		}
+		rows, _, err := h.store.Sales(h.ctx, workshop.Page{Limit: 10})
+		h.must(err)
+		if len(rows) != 1 || rows[0].Due() != 0 {
+			t.Errorf("the list of sales says %+v", rows)
+		}
+		h.audited()
 	})
 }
 

@@ -63,6 +63,8 @@ func MoneyAnswer(f *Folder) string {
 // invoiceAnswer says what is owed on an invoice, to the cent.
 func invoiceAnswer(inv *billing.Invoice, b billing.Balance, show func(money.Amount) string) string {
 	switch {
+	case b.WrittenOff != 0 && b.Recovered != 0:
+		return fmt.Sprintf("%s on %s is given up; %s came in after that.", show(b.WrittenOff), inv.Label(), show(b.Recovered))
 	case b.WrittenOff != 0:
 		return fmt.Sprintf("%s on %s was given up; nothing is owed any more.", show(b.WrittenOff), inv.Label())
 	case b.PayerDue != 0:

@@ -120,7 +120,7 @@ type JobRow struct {
 	Total      money.Amount // of the invoice; 0 before it
 	Agreed     money.Amount // total of the agreed quote; 0 before it
 	Paid       money.Amount
-	Credited   money.Amount // by credit notes, and given up
+	Credited   money.Amount // by credit notes, and given up for good
 	Comeback   bool
 }
 
@@ -192,7 +192,7 @@ type InvoiceRow struct {
 	Total  money.Amount
 	Paid   money.Amount
 
-	Credited money.Amount // by credit notes, and given up
+	Credited money.Amount // by credit notes, and given up for good
 }
 
 // Due is what is still to be paid; below 0 it is to be given back.
