@@ -212,7 +212,7 @@ func TestSaleOnAccount(t *testing.T) {
 		if b := f.Balance; b.Due != 0 || b.Recovered != 400 || b.WrittenOff != 540 {
 			t.Errorf("balance %+v, want 4.00 come in after all and 5.40 still given up", b)
 		}
-		rows, _, err := h.store.Sales(h.ctx, workshop.Page{Limit: 10})
+		rows, _, err := h.store.Sales(h.ctx, who, workshop.Page{Limit: 10})
 		h.must(err)
 		if len(rows) != 1 || rows[0].Due() != 0 {
 			t.Errorf("the list of sales says %+v", rows)
