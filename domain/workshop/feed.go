@@ -49,8 +49,8 @@ type FeedTx interface {
 // feedUse is how exactly the last use of a calendar is kept.
 const feedUse = time.Hour
 
-// newFeedSecret makes the secret part of an address of 256 random bits, and its hash.
-func newFeedSecret() (secret, hash string) {
+// newAddressSecret makes the secret part of an address of 256 random bits, and its hash.
+func newAddressSecret() (secret, hash string) {
 	b := make([]byte, 32)
 	_, _ = rand.Read(b) // never fails
 	secret = base64.RawURLEncoding.EncodeToString(b)
@@ -61,7 +61,7 @@ func newFeedSecret() (secret, hash string) {
 // It cannot be shown again, so it is no use case to carry an idempotency key.
 // Everybody makes their own; whose 0 is the whole shop's, which the owner makes.
 func (w *Workshop) AddFeed(ctx context.Context, by domain.Actor, whose domain.StaffID, name string) (string, error) {
-	secret, hash := newFeedSecret()
+	secret, hash := newAddressSecret()
 	_, err := w.do(ctx, by, ActFeed, func(tx Tx, at time.Time) (int64, error) {
 		if whose == 0 && !by.Wears(domain.Owner) {
 			return 0, domain.Deniedf("only an owner makes the calendar of the whole shop")
@@ -113,7 +113,7 @@ func (w *Workshop) RevokeFeed(ctx context.Context, by domain.Actor, id int64) er
 // returns the new secret, which is shown once. Everybody renews their own, an owner
 // also the shop's; one that was revoked is not renewed.
 func (w *Workshop) RenewFeed(ctx context.Context, by domain.Actor, id int64) (string, error) {
-	secret, hash := newFeedSecret()
+	secret, hash := newAddressSecret()
 	_, err := w.do(ctx, by, ActFeed, func(tx Tx, at time.Time) (int64, error) {
 		f, err := tx.Feed(ctx, id)
 		if err != nil {

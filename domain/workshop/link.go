@@ -59,7 +59,7 @@ type LinkTx interface {
 // [LinkPath] makes the path of it. It cannot be shown again, so it is no use case to
 // carry an idempotency key. days is from 1 to [MostLinkDays], 0 means [UsualLinkDays].
 func (w *Workshop) AddJobLink(ctx context.Context, by domain.Actor, id domain.JobID, days int) (string, error) {
-	secret, hash := newFeedSecret()
+	secret, hash := newAddressSecret()
 	_, err := w.do(ctx, by, ActShare, func(tx Tx, at time.Time) (int64, error) {
 		if days == 0 {
 			days = UsualLinkDays

@@ -151,7 +151,7 @@ func (w *Workshop) SendMail(ctx context.Context, by domain.Actor, id domain.JobI
 
 // mailLink makes the customer's page for a mail and returns its path.
 func mailLink(ctx context.Context, tx Tx, by domain.Actor, id domain.JobID, at time.Time) (string, error) {
-	secret, hash := newFeedSecret()
+	secret, hash := newAddressSecret()
 	l := JobLink{Job: id, Staff: by.Staff, Hash: hash, Created: at, By: by.Name, Expires: at.AddDate(0, 0, UsualLinkDays)}
 	if err := tx.AddJobLink(ctx, &l); err != nil {
 		return "", err
