@@ -3,6 +3,7 @@ package billing
 import (
 	"testing"
 
+	"winterbench/domain"
 	"winterbench/domain/money"
 )
 
@@ -21,6 +22,28 @@ func TestAPaymentKeepsItsCoins(t *testing.T) {
 		p, err = GiveBack(Payment{Tender: "card", Amount: 103}, over, c.coin)
 		if err != nil || p.Coin != c.want {
 			t.Errorf("coins of %d: gave back %+v, %v; want %d kept", c.coin.Step, p, err, c.want)
+		}
+	}
+}
+
+// Of 1.03 that was paid too much, in coins of 0.05 all goes back as 1.05, or 1.00 of
+// it, and no 1.01.
+func TestMoneyGoesBackInCoins(t *testing.T) {
+	coin := Coin{Step: 5, Mode: money.HalfUp}
+	b := Balance{Total: 100, Paid: 203, Due: -103, CashDue: -105}
+	for _, c := range []struct {
+		tender                 Tender
+		amount, back, rounding money.Amount // back is 0 when it is refused
+	}{{Cash, 103, -105, 2}, {Cash, 105, -105, 2}, {Cash, 100, -100, 0}, {Cash, 101, 0, 0}, {"card", 101, -101, 0}} {
+		p, err := GiveBack(Payment{Tender: c.tender, Amount: c.amount}, b, coin)
+		if c.back == 0 {
+			if domain.FieldsOf(err)["amount"] == "" {
+				t.Errorf("%d by %s goes back as %+v, %v", c.amount, c.tender, p, err)
+			}
+			continue
+		}
+		if err != nil || p.Amount != c.back || p.Rounding != c.rounding {
+			t.Errorf("%d by %s goes back as %+v, %v; want %d with %d of rounding", c.amount, c.tender, p, err, c.back, c.rounding)
 		}
 	}
 }

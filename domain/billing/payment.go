@@ -298,6 +298,10 @@ func GiveBack(p Payment, b Balance, coin Coin) (Payment, error) {
 	if p.Amount > owed {
 		return p, &BeyondError{Limit: max(owed, 0)}
 	}
+	if p.Tender == Cash && coin.Round(p.Amount) != p.Amount {
+		f.Add("amount", "cannot be paid in coins; the step is %d in the smallest unit", coin.Step)
+		return p, f.Err()
+	}
 	p.Amount = -p.Amount
 	return p, nil
 }
