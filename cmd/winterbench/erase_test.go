@@ -97,6 +97,11 @@ func TestErasingACustomer(t *testing.T) {
 			if _, err := work.Erase(t.Context(), owner, who.ID, "somebody else", "asked"); domain.FieldsOf(err)["name"] == "" {
 				t.Errorf("another name: %v", err)
 			}
+			for _, terms := range []*customer.Account{{Days: 30, Limit: 100}, nil} {
+				if err := work.GrantAccount(t.Context(), owner, who.ID, terms); err != nil {
+					t.Fatal(err)
+				}
+			}
 			picture := photographed(t, s, work, owner, before)
 			e, err := work.Erase(t.Context(), owner, who.ID, " "+strings.ToUpper(who.Name), "asked by letter")
 			if err != nil {
@@ -123,6 +128,10 @@ func TestErasingACustomer(t *testing.T) {
 			}
 			if _, err := opened(t, database).Exec(fmt.Sprintf("UPDATE diary SET what = 'changed' WHERE job_id IN (SELECT id FROM jobs WHERE customer_id = %d)", who.ID)); err == nil {
 				t.Error("the diary of an erased customer can be changed afterwards")
+			}
+			var named int
+			if err := opened(t, database).QueryRow("SELECT count(*) FROM diary WHERE what LIKE '%" + who.Name + "%'").Scan(&named); err != nil || named != 0 {
+				t.Errorf("%d entries of the diary still have the name, %v", named, err)
 			}
 			others(t, s, season, who.ID)
 		})

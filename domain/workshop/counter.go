@@ -267,8 +267,7 @@ func (w *Workshop) GrantAccount(ctx context.Context, by domain.Actor, id domain.
 				return 0, err
 			}
 		}
-		c, err := tx.Customer(ctx, id)
-		if err != nil {
+		if _, err := tx.Customer(ctx, id); err != nil {
 			return 0, err
 		}
 		shop, err := tx.Shop(ctx)
@@ -282,7 +281,7 @@ func (w *Workshop) GrantAccount(ctx context.Context, by domain.Actor, id domain.
 		if err := tx.SaveAccountTerms(ctx, id, a); err != nil {
 			return 0, err
 		}
-		return int64(id), note(ctx, tx, 0, by, at, "account of "+c.Name, termsText(old, shop.Currency), termsText(a, shop.Currency))
+		return int64(id), note(ctx, tx, 0, by, at, fmt.Sprintf("account of customer %d", id), termsText(old, shop.Currency), termsText(a, shop.Currency))
 	})
 	return err
 }
