@@ -27,23 +27,26 @@ const (
 // sales gives the audit every sale over the counter, some hundred at a time, and what
 // they took off the shelf.
 func (r *auditReader) sales() error {
+	if err := r.byIndex(r.saleLots); err != nil {
+		return err
+	}
+	if err := r.misplaced(); err != nil {
+		return err
+	}
+	return r.sold()
+}
+
+func (r *auditReader) saleLots() error {
 	for last := int64(0); ; {
 		l, err := r.saleLot(last)
-		if err != nil {
+		if err != nil || len(l.order) == 0 {
 			return err
-		}
-		if len(l.order) == 0 {
-			break
 		}
 		last = l.order[len(l.order)-1]
 		if err := l.hold(r.audit.Sale); err != nil {
 			return err
 		}
 	}
-	if err := r.misplaced(); err != nil {
-		return err
-	}
-	return r.sold()
 }
 
 func (r *auditReader) saleLot(after int64) (*auditLot, error) {
