@@ -29,7 +29,7 @@ func (l *auditLot) entry(rows *sql.Rows) error {
 
 func (l *auditLot) posting(rows *sql.Rows) error {
 	var row postingRow
-	if err := rows.Scan(&row.EntryID, &row.Account, &row.Debit, &row.Credit); err != nil {
+	if err := rows.Scan(&row.EntryID, &row.Account, &row.Detail, &row.Debit, &row.Credit); err != nil {
 		return err
 	}
 	at, there := l.entries[row.EntryID]

@@ -58,6 +58,12 @@ var bookFaults = []fault{
 		p.post(id[0], "trade receivables", "contract liability: customer deposits", 700)
 		return []string{fmt.Sprintf("tag %d (job %d)", id[1], id[0]), "7.00", "must be used first"}
 	}, nil},
+	{"tax that went without its deposit", "receivables", func(p planter) []string {
+		id := p.row("SELECT id, tag FROM jobs WHERE stage = 'collected' ORDER BY id LIMIT 1")
+		e := p.post(id[0], "output tax payable", "contract liability: customer deposits", 700)
+		p.do(1, "UPDATE journal_entries SET event = 'deposit applied' WHERE id = ?", e)
+		return []string{fmt.Sprintf("tag %d (job %d)", id[1], id[0]), "as output tax -7.00", "tax goes with the deposits"}
+	}, nil},
 	{"parts left in a job that is gone", "work in progress", func(p planter) []string {
 		id := p.row("SELECT id, tag FROM jobs WHERE stage = 'collected' ORDER BY id LIMIT 1")
 		p.post(id[0], "contract fulfilment costs", "cost of sales: parts", 300)

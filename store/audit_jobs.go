@@ -204,7 +204,7 @@ const (
 		WHERE l.credit_note_id IN (SELECT id FROM credit_notes WHERE job_id BETWEEN ? AND ?) ORDER BY l.credit_note_id, l.place`
 	lotWriteOffs = "SELECT invoice_id, id, amount, tax, written_at FROM write_offs WHERE job_id BETWEEN ? AND ? ORDER BY id"
 	lotEntries   = "SELECT job_id, " + entryColumns + " FROM journal_entries e WHERE e.job_id BETWEEN ? AND ? ORDER BY e.id"
-	lotPostings  = `SELECT p.entry_id, p.account, p.debit, p.credit FROM journal_postings p
+	lotPostings  = `SELECT p.entry_id, p.account, p.detail, p.debit, p.credit FROM journal_postings p
 		WHERE p.entry_id IN (SELECT id FROM journal_entries WHERE job_id BETWEEN ? AND ?) ORDER BY p.entry_id, p.place`
 	lotMoves     = "SELECT job_id, id, part_id, kind, value FROM stock_moves WHERE job_id BETWEEN ? AND ? ORDER BY id"
 	entryColumns = "e.id, e.dated, e.event, e.invoice_id, e.payment_id, e.move_id, e.reverses"

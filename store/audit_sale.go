@@ -20,7 +20,7 @@ const (
 		WHERE l.credit_note_id IN (SELECT id FROM credit_notes WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ?) ORDER BY l.credit_note_id, l.place`
 	saleWriteOffs = "SELECT invoice_id, id, amount, tax, written_at FROM write_offs WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ? ORDER BY id"
 	saleEntries   = "SELECT invoice_id, " + entryColumns + " FROM journal_entries e WHERE e.job_id IS NULL AND e.invoice_id BETWEEN ? AND ? ORDER BY e.id"
-	salePostings  = `SELECT p.entry_id, p.account, p.debit, p.credit FROM journal_postings p
+	salePostings  = `SELECT p.entry_id, p.account, p.detail, p.debit, p.credit FROM journal_postings p
 		WHERE p.entry_id IN (SELECT id FROM journal_entries WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ?) ORDER BY p.entry_id, p.place`
 )
 

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -212,6 +213,20 @@ func standsOn(db *gorm.DB, a billing.Account, where string, id int64) (money.Amo
 		debits = -debits
 	}
 	return money.Amount(debits), nil
+}
+
+// TaxOnDeposits adds up the output tax that entries of a job posted with its deposits,
+// by name.
+func (t *tx) TaxOnDeposits(ctx context.Context, id domain.JobID) ([]billing.TaxPart, error) {
+	var taxes []billing.TaxPart
+	err := t.db.WithContext(ctx).Raw(`SELECT p.detail AS name, CAST(sum(p.credit - p.debit) AS BIGINT) AS amount
+		FROM journal_entries e JOIN journal_postings p ON p.entry_id = e.id WHERE e.job_id = ? AND p.account = ? AND e.event IN ?
+		GROUP BY p.detail HAVING sum(p.credit - p.debit) <> 0`, int64(id), string(billing.OutputTax), billing.DepositEvents()).Scan(&taxes).Error
+	if err != nil {
+		return nil, fmt.Errorf("add up the tax on deposits of job %d: %w", id, translate(err))
+	}
+	slices.SortFunc(taxes, func(a, b billing.TaxPart) int { return cmp.Compare(a.Name, b.Name) })
+	return taxes, nil
 }
 
 // periodRow is a row of periods.

@@ -177,21 +177,28 @@ type invoiceMoveRow struct {
 	ID        int64
 	InvoiceID int64
 	Number    int
-	Dated     string
+	Dated     computedDay
 	Event     string
 	Account   string
 	Detail    string
+	Place     int
 	Credits   int64 // credit less debit
 }
 
-// InvoiceMoves reads what invoices were billed at and what was paid of them.
+// InvoiceMoves reads what invoices were billed at and what was paid of them, after the
+// tax on deposits of no invoice.
 func (s *Store) InvoiceMoves(ctx context.Context, from, to domain.Date) ([]billing.InvoiceMove, error) {
 	var rows []invoiceMoveRow
-	err := s.db.WithContext(ctx).Raw(`SELECT e.id, e.invoice_id, v.number, e.dated, e.event, p.account, p.detail, p.credit - p.debit AS credits
+	err := s.db.WithContext(ctx).Raw(`SELECT e.id, e.invoice_id, v.number, e.dated, e.event, p.account, p.detail, p.place, p.credit - p.debit AS credits
 		FROM journal_entries e JOIN journal_postings p ON p.entry_id = e.id JOIN invoices v ON v.id = e.invoice_id
 		WHERE e.invoice_id IN (SELECT t.invoice_id FROM journal_entries t WHERE t.dated BETWEEN ? AND ? AND t.invoice_id IS NOT NULL)
-		AND e.dated <= ? AND p.account IN ? ORDER BY e.invoice_id, e.dated, e.id, p.place`,
-		string(from), string(to), string(to), []billing.Account{billing.Receivables, billing.OutputTax}).Scan(&rows).Error
+		AND e.dated <= ? AND p.account IN ?
+		UNION ALL SELECT e.id, 0, 0, e.dated, e.event, p.account, p.detail, p.place, p.credit - p.debit
+		FROM journal_entries e JOIN journal_postings p ON p.entry_id = e.id
+		WHERE e.invoice_id IS NULL AND e.dated BETWEEN ? AND ? AND e.event IN ? AND p.account = ?
+		ORDER BY invoice_id, dated, id, place`,
+		string(from), string(to), string(to), []billing.Account{billing.Receivables, billing.OutputTax},
+		string(from), string(to), billing.DepositEvents(), string(billing.OutputTax)).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("read what was paid of invoices: %w", translate(err))
 	}

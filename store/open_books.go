@@ -127,8 +127,12 @@ func (o *opening) post(some []happened) error {
 			}
 		} else {
 			p := payments[h.ID]
-			entries = []billing.Entry{at.Paid(p.Payment.payment(), domain.DateOf(p.Payment.PaidAt.In(o.zone)))}
-			entries[0].Customer = domain.CustomerID(p.CustomerID)
+			e, err := at.Paid(p.Payment.payment(), domain.DateOf(p.Payment.PaidAt.In(o.zone)))
+			if err != nil {
+				return err
+			}
+			e.Customer = domain.CustomerID(p.CustomerID)
+			entries = []billing.Entry{e}
 		}
 		o.jobs[job] = at
 		if err := o.write.add(entries...); err != nil {

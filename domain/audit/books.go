@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"strings"
 
 	"winterbench/domain"
 	"winterbench/domain/billing"
@@ -145,7 +146,7 @@ func wrongPosted(c money.Currency, p billing.Payment, standing []billing.Entry) 
 	if len(found) != want {
 		return fmt.Sprintf("%s, want %d", entryList(found), want)
 	}
-	if off := -on(billing.Receivables, found...) - on(billing.CustomerDeposits, found...); off != p.Amount+p.Rounding {
+	if off := -on(billing.Receivables, found...) + held(found...); off != p.Amount+p.Rounding {
 		return fmt.Sprintf("%s, which takes %s off what is owed; the payment is %s", entryList(found), c.Show(off), c.Show(p.Amount+p.Rounding))
 	}
 	in := p.Laid()
@@ -158,6 +159,11 @@ func wrongPosted(c money.Currency, p billing.Payment, standing []billing.Entry) 
 	return ""
 }
 
+// held is what entries hold as deposits, with the tax that was posted with them.
+func held(entries ...billing.Entry) money.Amount {
+	return billing.SumOf(billing.TaxOnDeposits(entries...)) - on(billing.CustomerDeposits, entries...)
+}
+
 // owed compares the receivables and deposits of a job with its balance.
 func (a *Audit) owed(f *Facts) {
 	if f.Invoice == nil && len(f.Payments) == 0 && len(f.Entries) == 0 {
@@ -165,7 +171,7 @@ func (a *Audit) owed(f *Facts) {
 	}
 	a.looked(owedRule, 1)
 	c := a.terms.Currency
-	owed, held := on(billing.Receivables, f.Entries...), -on(billing.CustomerDeposits, f.Entries...)
+	owed, held := on(billing.Receivables, f.Entries...), held(f.Entries...)
 	if due := billing.BalanceOf(f.Invoice, f.Payments, a.terms.Coin).Due; owed-held != due {
 		a.broken(owedRule, f.Job.ID, "%s: the journal says %s are owed and %s held as deposits, together %s; by invoice and payments %s are due",
 			f.name(), c.Show(owed), c.Show(held), c.Show(owed-held), c.Show(due))
@@ -173,7 +179,30 @@ func (a *Audit) owed(f *Facts) {
 	}
 	if held < 0 || held > 0 && owed > 0 {
 		a.broken(owedRule, f.Job.ID, "%s: the journal says %s are owed while it holds %s as deposits; they must be used first", f.name(), c.Show(owed), c.Show(held))
+		return
 	}
+	if tax := billing.TaxOnDeposits(f.Entries...); wrongTax(tax, held) {
+		a.broken(owedRule, f.Job.ID, "%s: the journal holds %s as deposits, and of them as output tax %s; tax goes with the deposits that are used or given back", f.name(), c.Show(held), taxList(c, tax))
+	}
+}
+
+// wrongTax says whether deposits cannot hold so much tax: of each between nothing and
+// all that is held.
+func wrongTax(tax []billing.TaxPart, held money.Amount) bool {
+	for _, t := range tax {
+		if t.Amount < 0 {
+			return true
+		}
+	}
+	return billing.SumOf(tax) > held
+}
+
+func taxList(c money.Currency, tax []billing.TaxPart) string {
+	parts := make([]string, len(tax))
+	for i, t := range tax {
+		parts[i] = c.Show(t.Amount) + " of " + t.Name
+	}
+	return strings.Join(parts, ", ")
 }
 
 // work compares work in progress with the parts that went into the job.

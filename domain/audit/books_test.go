@@ -70,6 +70,41 @@ func TestDepositsAreUsedBeforeAnythingIsOwed(t *testing.T) {
 	}
 }
 
+// The deposit of 30.00 is taxed when it is taken: 1.21 of GST are part of it.
+func TestTaxGoesWithItsDeposit(t *testing.T) {
+	applied := func(f *Facts) *billing.Entry {
+		for i := range f.Entries {
+			if f.Entries[i].Event == billing.DepositApplied {
+				return &f.Entries[i]
+			}
+		}
+		t.Fatal("no deposit was used")
+		return nil
+	}
+	const tag = "receivables: tag 9 (job 4): the journal "
+	for name, c := range map[string]plant{
+		"as it should": {func(*Facts) {}, nil},
+		"tax that stays": {func(f *Facts) { applied(f).Postings = billing.PostDepositApplied(3000) },
+			[]string{tag + "holds 0.00 CAD as deposits, and of them as output tax 1.21 CAD of GST; tax goes with the deposits that are used or given back"}},
+		"another tax": {func(f *Facts) {
+			applied(f).Postings = billing.PostDepositApplied(3000, billing.TaxPart{Name: "PST", Amount: 121})
+		}, []string{tag + "holds 0.00 CAD as deposits, and of them as output tax 1.21 CAD of GST, -1.21 CAD of PST"}},
+		"too little taken as a deposit": {func(f *Facts) {
+			f.Entries[0].Postings = []billing.Posting{{Account: billing.CardClearing, Debit: 3000}, {Account: billing.CustomerDeposits, Credit: 2879}, {Account: billing.LabourRevenue, Credit: 121}}
+		}, []string{"posted: tag 9 (job 4), receipt 12 (payment 71): it has entry 101, which takes 28.79 CAD off what is owed; the payment is 30.00 CAD",
+			tag + "says 0.00 CAD are owed and -1.21 CAD held as deposits, together 1.21 CAD"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := right(t)
+			f.posted(t, billing.TaxPart{Name: "GST", Amount: 121})
+			c.fault(f)
+			a := New(terms(t))
+			a.books(f)
+			wantBreaks(t, a.Done(), c.want...)
+		})
+	}
+}
+
 // A bill of nothing has no entry; one whose lines cancel out may have one.
 func TestABillOfNothing(t *testing.T) {
 	for name, entries := range map[string][]billing.Entry{

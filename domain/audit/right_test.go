@@ -90,11 +90,15 @@ func (f *Facts) billed(t *testing.T, q *quote.Quote) {
 	}
 }
 
-// posted writes the journal of the documents.
-func (f *Facts) posted(t *testing.T) {
+// posted writes the journal of the documents; tax is that of the deposit, where it is
+// taxed when it is taken.
+func (f *Facts) posted(t *testing.T, tax ...billing.TaxPart) {
 	t.Helper()
 	var s billing.Standing
-	f.Entries = []billing.Entry{s.Paid(f.Payments[0], "2026-11-03")}
+	taken, err := s.Paid(f.Payments[0], "2026-11-03", tax...)
+	if err != nil {
+		t.Fatal(err)
+	}
 	issued, err := s.Issued(f.Invoice)
 	if err != nil {
 		t.Fatal(err)
@@ -104,7 +108,11 @@ func (f *Facts) posted(t *testing.T) {
 		t.Fatal(err)
 	}
 	credit := billing.Entry{Date: "2026-11-09", Event: billing.CreditIssued, Job: 4, Invoice: 1, Postings: back}
-	f.Entries = append(append(f.Entries, issued...), credit, s.Paid(f.Payments[1], "2026-11-09"))
+	paid, err := s.Paid(f.Payments[1], "2026-11-09")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Entries = append(append([]billing.Entry{taken}, issued...), credit, paid)
 	for i := range f.Entries {
 		f.Entries[i].ID = int64(101 + i)
 	}

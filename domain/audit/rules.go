@@ -71,7 +71,7 @@ var (
 		"What is posted twice or never makes the taxes and the profit wrong.",
 	}
 	owedRule = Rule{
-		"receivables", "What the journal says is owed on a job, less the deposits it holds, is what its invoice and payments say; deposits are used before anything is owed.",
+		"receivables", "What the journal says is owed on a job, less the deposits it holds with their tax, is what its invoice and payments say; deposits are used before anything is owed, and their tax goes with them.",
 		"Customers would be asked for another sum than the books know.",
 	}
 	workRule = Rule{

@@ -18,7 +18,7 @@ func TestOverpaymentIsKeptAsStoreCredit(t *testing.T) {
 		t.Fatalf("took %+v, %v", p, err)
 	}
 	s := Standing{Owed: 27120}
-	e := s.Paid(p, "2027-01-15")
+	e := entryOf(t, &s, p)
 	if diff := cmp.Diff(workedExamples(t)["L29"], lines(e.Postings)); diff != "" || s.Owed != 0 {
 		t.Errorf("%d stays owed; L29 (-worked +ours)\n%s", s.Owed, diff)
 	}
@@ -43,7 +43,7 @@ func TestCashWithATipAndTheRestKept(t *testing.T) {
 	}
 	s := Standing{Owed: 5003}
 	want := lines([]Posting{{Account: CashBox, Debit: 6000}, {Account: CashRounding, Credit: 2}, {Account: StoreCredit, Credit: 795}, {Account: TipsHeld, Credit: 200}, {Account: Receivables, Credit: 5003}})
-	got := lines(s.Paid(p, "2027-01-15").Postings)
+	got := lines(entryOf(t, &s, p).Postings)
 	if diff := cmp.Diff(want, got); diff != "" || s.Owed != 0 {
 		t.Errorf("%d stays owed; (-want +got)\n%s", s.Owed, diff)
 	}

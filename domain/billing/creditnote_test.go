@@ -71,7 +71,7 @@ func TestAReturnedPartIsCreditedAndPaidBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := Standing{Owed: -2260}
-	if diff := cmp.Diff(worked["L09"], lines(s.Paid(back, "2027-01-15").Postings)); diff != "" || s.Owed != 0 {
+	if diff := cmp.Diff(worked["L09"], lines(entryOf(t, &s, back).Postings)); diff != "" || s.Owed != 0 {
 		t.Errorf("L09 (-worked +ours), %d left on the receivable\n%s", s.Owed, diff)
 	}
 	_, err = GiveBack(Payment{Tender: Cash, Amount: 5}, BalanceOf(inv, append(ps, back), coin), coin)

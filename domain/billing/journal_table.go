@@ -52,12 +52,19 @@ func JournalTable(lines []JournalLine) Table {
 }
 
 // StatementAccounts are the accounts that a customer's statement shows: what they owe,
-// and what the shop holds for them.
-func StatementAccounts() []Account { return []Account{Receivables, CustomerDeposits, StoreCredit} }
+// and what the shop holds for them, of which the tax on deposits is a part.
+func StatementAccounts() []Account {
+	return []Account{Receivables, CustomerDeposits, StoreCredit, OutputTax}
+}
 
-// Owing is a posting as a customer's statement counts it: above zero when the
-// customer owes more by it.
-func (p Posting) Owing() money.Amount { return p.Debit - p.Credit }
+// Owing is a line as a customer's statement counts it: above zero when the customer
+// owes more by it. Output tax counts only where it is part of a deposit.
+func (l JournalLine) Owing() money.Amount {
+	if l.Account == OutputTax && !l.Entry.Event.OnDeposits() {
+		return 0
+	}
+	return l.Debit - l.Credit
+}
 
 var statementColumns = []Column{
 	{Name: "date", Head: "Date", Meaning: "the day of the entry"},

@@ -91,9 +91,22 @@ func carrying(tax string, lines []money.LineTotal, gross []money.Amount) []int64
 	return out
 }
 
-// PostDepositApplied moves deposits to the invoice that they pay. L04.
-func PostDepositApplied(amount money.Amount) []Posting {
-	return move(CustomerDeposits, Receivables, amount)
+// PostDepositApplied moves deposits to the invoice that they pay; tax is what of the
+// amount was owed as output tax since they were taken. The invoice posts its whole tax
+// itself. L04.
+func PostDepositApplied(amount money.Amount, tax ...TaxPart) []Posting {
+	var out posts
+	out.release(amount, tax)
+	out.credit(Receivables, "", amount)
+	return out.merged()
+}
+
+// release takes deposits off with the output tax that was posted with them.
+func (p *posts) release(amount money.Amount, tax []TaxPart) {
+	p.debit(CustomerDeposits, "", amount-SumOf(tax))
+	for _, t := range tax {
+		p.debit(OutputTax, t.Name, t.Amount)
+	}
 }
 
 // PostPayment posts a payment on an invoice or its return: cash rounding has an
@@ -110,9 +123,13 @@ func PostPayment(p Payment, over, tip money.Amount) []Posting {
 	return out.merged()
 }
 
-// PostDepositReturned posts a deposit that was given back. L27.
-func PostDepositReturned(t Tender, amount money.Amount) []Posting {
-	return move(CustomerDeposits, t.Where(), amount)
+// PostDepositReturned posts a deposit that was given back; tax is what of it was owed
+// as output tax since it was taken. L27.
+func PostDepositReturned(t Tender, amount money.Amount, tax ...TaxPart) []Posting {
+	var out posts
+	out.release(amount, tax)
+	out.credit(t.Where(), "", amount)
+	return out.merged()
 }
 
 // PostDepositForfeited keeps a deposit; tax is what of it the law takes. Whether a

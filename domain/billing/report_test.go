@@ -5,10 +5,12 @@ import (
 	"encoding/csv"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
 	"winterbench/domain"
@@ -48,7 +50,17 @@ func (h *history) pay(j domain.JobID, kind PaymentKind, amount money.Amount, on 
 		p.Rounding = amount - p.Amount
 	}
 	h.payments[j] = append(h.payments[j], p)
-	e := h.standing[j].Paid(p, on)
+	var tax []TaxPart
+	if kind == Deposit && rapid.Bool().Draw(h.r, "taxed when taken") {
+		var err error
+		if tax, err = DepositTax(amount, money.Totals{Net: 10007, Taxes: []money.TaxTotal{{Name: "HST", Amount: 1301}, {Name: "Levy", Amount: 250}}}); err != nil {
+			h.r.Fatal(err)
+		}
+	}
+	e, err := h.standing[j].Paid(p, on, tax...)
+	if err != nil {
+		h.r.Fatal(err)
+	}
 	if len(e.Postings) > 0 {
 		h.add(e)
 	}
@@ -88,6 +100,11 @@ func (h *history) step(t *testing.T, n int) {
 	}
 }
 
+// of are the entries of a job.
+func (h *history) of(j domain.JobID) []Entry {
+	return slices.DeleteFunc(slices.Clone(h.entries), func(e Entry) bool { return e.Job != j })
+}
+
 // onJobs adds up an account by job.
 func (h *history) onJobs(a Account) map[domain.JobID]money.Amount {
 	out := map[domain.JobID]money.Amount{}
@@ -109,7 +126,14 @@ func TestRandomHistoriesAgreeWithTheirDocuments(t *testing.T) {
 			h.step(t, n)
 		}
 		owed, held := h.onJobs(Receivables), h.onJobs(CustomerDeposits)
+		var onDeposits money.Amount
 		for j := range h.standing {
+			tax := TaxOnDeposits(h.of(j)...)
+			if diff := cmp.Diff(tax, h.standing[j].Tax, cmpopts.EquateEmpty()); diff != "" || slices.ContainsFunc(tax, func(t TaxPart) bool { return t.Amount < 0 }) || held[j] < 0 || held[j]+SumOf(tax) == 0 && len(tax) > 0 {
+				r.Fatalf("job %d holds %d without tax and the tax (-journal +standing)\n%s", j, held[j], diff)
+			}
+			onDeposits += SumOf(tax)
+			held[j] += SumOf(tax)
 			due := BalanceOf(h.invoices[j], h.payments[j], Coin{}).Due
 			if owed[j]-held[j] != due || held[j] < 0 || owed[j] < 0 || h.invoices[j] != nil && due == 0 && owed[j] != 0 {
 				r.Fatalf("job %d owes %d and is held %d, its documents say %d is due", j, owed[j], held[j], due)
@@ -118,36 +142,36 @@ func TestRandomHistoriesAgreeWithTheirDocuments(t *testing.T) {
 				r.Fatalf("job %d stands at %+v, the journal says %d owed and %d held", j, *s, owed[j], held[j])
 			}
 		}
-		if tax := Balances(h.entries)[OutputTax]; tax != h.held {
-			r.Fatalf("output tax is %d, the invoices say %d", tax, h.held)
+		if tax := Balances(h.entries)[OutputTax]; tax != h.held+onDeposits {
+			r.Fatalf("output tax is %d, the invoices say %d and deposits %d", tax, h.held, onDeposits)
 		}
 		h.taxByPayment(r)
 	})
 }
 
 // taxByPayment: an invoice that is paid has its whole tax, one that is not, none more
-// than its part; and all never more than was billed.
+// than its part; and all never more than was billed. What deposits still hold of tax
+// comes besides.
 func (h *history) taxByPayment(r *rapid.T) {
 	var moves []InvoiceMove
+	jobs := map[int64]domain.JobID{}
 	for j := domain.JobID(1); j <= 6; j++ {
-		for _, e := range h.entries {
-			if e.Job != j || e.Invoice == 0 && e.Event != DepositApplied {
-				continue
-			}
-			m := InvoiceMove{Invoice: domain.InvoiceID(j), Entry: e.ID, Date: e.Date, Event: e.Event}
+		for _, e := range h.of(j) {
+			jobs[e.ID] = j
+			m := InvoiceMove{Invoice: e.Invoice, Entry: e.ID, Date: e.Date, Event: e.Event}
 			for _, p := range e.Postings {
 				m.Take(p.Account, p.Detail, p.Credit-p.Debit)
 			}
 			moves = append(moves, m)
 		}
 	}
-	tax := map[domain.InvoiceID]money.Amount{}
+	tax := map[domain.JobID]money.Amount{}
 	for _, l := range TaxPaidLines(moves) {
-		tax[l.Invoice] += l.Amount
+		tax[jobs[l.Entry]] += l.Amount
 	}
 	for j, inv := range h.invoices {
 		s := h.standing[j]
-		got := tax[inv.ID]
+		got := tax[j] - SumOf(s.Tax)
 		if s.Owed == 0 && got != inv.Totals.Tax || got < 0 || got > inv.Totals.Tax || s.Owed == inv.Totals.Total && got != 0 {
 			r.Fatalf("invoice %d of %d with tax %d has %d open and %d of tax due", inv.ID, inv.Totals.Total, inv.Totals.Tax, s.Owed, got)
 		}

@@ -166,7 +166,7 @@ func TestHowAStatementEnds(t *testing.T) {
 			t.Errorf("got %d rows and %q, want %d and %q", len(table.Rows), table.Answer, c.rows, answer)
 		}
 	}
-	if diff := cmp.Diff([]Account{Receivables, CustomerDeposits, StoreCredit}, StatementAccounts()); diff != "" {
+	if diff := cmp.Diff([]Account{Receivables, CustomerDeposits, StoreCredit, OutputTax}, StatementAccounts()); diff != "" {
 		t.Errorf("accounts of a statement (-want +got)\n%s", diff)
 	}
 }

@@ -85,7 +85,7 @@ var taxColumns = []Column{
 	{Name: "invoiced", Head: "On invoices", Meaning: "output tax of invoices issued in the month", Money: true},
 	{Name: "credited", Head: "Credit notes", Meaning: "output tax taken back by credit notes of the month", Money: true},
 	{Name: "written_off", Head: "Written off", Meaning: "output tax recovered on debts written off in the month", Money: true},
-	{Name: "other", Head: "Other", Meaning: "output tax of other entries, such as deposits kept, debts that came in after all, and reversals", Money: true},
+	{Name: "other", Head: "Other", Meaning: "output tax of other entries: on deposits when they are taken, less when they are used or given back, of debts that came in after all, and reversals", Money: true},
 	{Name: "owed", Head: "Owed", Meaning: "invoiced and other, less credited and written off", Money: true},
 	{Name: "remitted", Head: "Remitted", Meaning: "paid to the authority in the month", Money: true},
 }
@@ -133,6 +133,7 @@ type InvoiceMove struct {
 	Billed  money.Amount // of an invoice, below zero of a credit note
 	Paid    money.Amount // below zero when it was given back
 	Taxes   []TaxPart    // of Billed
+	Held    []TaxPart    // on deposits that were taken, below zero when they were used or given back
 }
 
 // Take adds a posting of the entry, as credits less debits: what a bill and a credit
@@ -148,6 +149,8 @@ func (m *InvoiceMove) Take(a Account, detail string, credits money.Amount) {
 		m.Paid += credits
 	case a == OutputTax && bill:
 		m.Taxes = append(m.Taxes, TaxPart{Name: detail, Amount: credits})
+	case a == OutputTax && m.Event.OnDeposits():
+		m.Held = append(m.Held, TaxPart{Name: detail, Amount: credits})
 	}
 }
 
@@ -161,9 +164,11 @@ type TaxPaidLine struct {
 // TaxPaidLines shares the taxes of invoices over the payments on them: after each
 // entry as much of each tax counts as of the invoice was paid, rounded to the nearest
 // minor unit, halves away from zero, so that an invoice that is paid has its whole tax
-// to the cent. A deposit counts on the day its invoice uses it; a credit note lowers
-// what there is to pay; a debt written off was never paid. moves are by invoice and
-// then in the order of time.
+// to the cent. A deposit counts on the day its invoice uses it. Where its tax was posted
+// when it was taken, that tax counts on that day, and the day of its use has only the
+// rest; what goes back takes it away. A credit note lowers what there is to pay; a debt
+// written off was never paid. moves are by invoice, those of none first, and then in
+// the order of time.
 func TaxPaidLines(moves []InvoiceMove) []TaxPaidLine {
 	var out []TaxPaidLine
 	for len(moves) > 0 {
@@ -186,11 +191,18 @@ func taxPaidOf(moves []InvoiceMove) []TaxPaidLine {
 		for _, t := range m.Taxes {
 			taxes[t.Name] += t.Amount
 		}
-		for _, name := range sortedNames(taxes) {
-			now := partPaid(taxes[name], paid, billed)
-			if now != counted[name] {
-				out = append(out, TaxPaidLine{InvoiceMove: m, Tax: name, Amount: now - counted[name]})
-				counted[name] = now
+		due := map[string]money.Amount{}
+		for _, t := range m.Held {
+			due[t.Name] += t.Amount
+		}
+		for name, tax := range taxes {
+			now := partPaid(tax, paid, billed)
+			due[name] += now - counted[name]
+			counted[name] = now
+		}
+		for _, name := range sortedNames(due) {
+			if due[name] != 0 {
+				out = append(out, TaxPaidLine{InvoiceMove: m, Tax: name, Amount: due[name]})
 			}
 		}
 	}
@@ -264,13 +276,14 @@ func TaxPaidTable(rows []TaxPaidRow) Table {
 		out.Rows = append(out.Rows, Row{Cells: []Cell{text(r.Month), text(r.Tax), sum(r.Due, behind)}})
 	}
 	out.Total = total("All", taxPaidColumns, out.Rows)
-	out.Answer = "Of each tax as much as its invoice was paid; a deposit counts on the day its invoice uses it."
+	out.Answer = "Of each tax as much as its invoice was paid; a deposit counts on the day its invoice uses it. " +
+		"Where the tax on a deposit was posted when it was taken, it counts on that day, and the day of its use has only the rest."
 	return out
 }
 
 var taxPaidLineColumns = []Column{
-	{Name: "date", Head: "Date", Meaning: "of the payment, the credit note or the deposit's use"},
-	{Name: "invoice", Head: "Invoice", Meaning: "the invoice's number"},
+	{Name: "date", Head: "Date", Meaning: "of the payment, the credit note, the deposit's use, or of a deposit that is taxed when taken"},
+	{Name: "invoice", Head: "Invoice", Meaning: "the invoice's number; empty for a deposit before it"},
 	{Name: "event", Head: "What", Meaning: "what happened"},
 	{Name: "entry", Head: "Entry", Meaning: "the number of the journal entry"},
 	{Name: "tax", Head: "Tax", Meaning: "the component's name"},
@@ -285,7 +298,7 @@ func TaxPaidLineTable(lines []TaxPaidLine, l Lines) Table {
 		if x.Date < l.From || x.Date > l.To || l.Detail != "" && x.Tax != l.Detail {
 			continue
 		}
-		invoice := text(strconv.Itoa(x.Number))
+		invoice := text(counted(x.Number))
 		invoice.Invoice = x.Invoice
 		out.Rows = append(out.Rows, Row{Cells: []Cell{
 			text(string(x.Date)), invoice, text(string(x.Event)), text(strconv.FormatInt(x.Entry, 10)), text(x.Tax), {Amount: x.Paid}, {Amount: x.Amount},

@@ -109,10 +109,17 @@ func (q *Quote) agreement(guard money.Guard) (total, ceiling money.Amount, err e
 // AgreedTotal is what the agreed lines come to, with their share of the discount
 // and their taxes.
 func (q *Quote) AgreedTotal() (money.Amount, error) {
+	t, err := q.AgreedTotals()
+	return t.Total, err
+}
+
+// AgreedTotals are the totals of the agreed lines, with their share of the discount,
+// by the taxes that the quote was priced with.
+func (q *Quote) AgreedTotals() (money.Totals, error) {
 	bill := q.Bill()
 	var err error
 	if bill.Discount, err = q.AgreedDiscount(); err != nil {
-		return 0, err
+		return money.Totals{}, err
 	}
 	kept := bill.Lines[:0]
 	for i, l := range bill.Lines {
@@ -121,8 +128,7 @@ func (q *Quote) AgreedTotal() (money.Amount, error) {
 		}
 	}
 	bill.Lines = kept
-	t, err := money.Sum(bill)
-	return t.Total, err
+	return money.Sum(bill)
 }
 
 // AgreedDiscount is the part of the document's discount that belongs to the

@@ -54,6 +54,9 @@ type BooksTx interface {
 	StandsOn(ctx context.Context, a billing.Account) (money.Amount, error)
 	StandsOnJob(ctx context.Context, a billing.Account, id domain.JobID) (money.Amount, error)
 	StandsOnCustomer(ctx context.Context, a billing.Account, id domain.CustomerID) (money.Amount, error)
+	// TaxOnDeposits adds up the output tax that the entries of a job posted with its
+	// deposits and did not take back, by name; see [billing.TaxOnDeposits].
+	TaxOnDeposits(ctx context.Context, id domain.JobID) ([]billing.TaxPart, error)
 
 	// PeriodFor reads a month for whoever posts into it: it cannot be closed before
 	// the transaction ends. A month without a record is open.

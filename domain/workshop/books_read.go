@@ -41,7 +41,8 @@ type BooksQueries interface {
 	MonthSums(ctx context.Context, from, to domain.Date) ([]billing.MonthSum, error)
 	// InvoiceMoves reads what every invoice that was billed or paid from one day to
 	// another was billed at and what was paid of it, up to the second day; by invoice
-	// and then oldest first.
+	// and then oldest first. Before them come the moves of no invoice: the tax on
+	// deposits that were taken or given back from one day to the other.
 	InvoiceMoves(ctx context.Context, from, to domain.Date) ([]billing.InvoiceMove, error)
 	OwedOn(ctx context.Context, on domain.Date) ([]billing.Owed, error)
 	InProgressOn(ctx context.Context, on domain.Date) ([]billing.InProgress, error)

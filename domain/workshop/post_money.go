@@ -11,14 +11,40 @@ import (
 	"winterbench/domain/money"
 )
 
-// booksOf reads what the journal holds of a job.
+// booksOf reads what the journal holds of a job: deposits with the tax that was posted
+// with them, and what is owed.
 func booksOf(ctx context.Context, tx Tx, id domain.JobID) (billing.Standing, error) {
-	held, err := tx.StandsOnJob(ctx, billing.CustomerDeposits, id)
+	net, err := tx.StandsOnJob(ctx, billing.CustomerDeposits, id)
+	if err != nil {
+		return billing.Standing{}, err
+	}
+	tax, err := tx.TaxOnDeposits(ctx, id)
 	if err != nil {
 		return billing.Standing{}, err
 	}
 	owed, err := tx.StandsOnJob(ctx, billing.Receivables, id)
-	return billing.Standing{Held: held, Owed: owed}, err
+	return billing.Standing{Held: net + billing.SumOf(tax), Tax: tax, Owed: owed}, err
+}
+
+// taxOfDeposit is what of a payment is output tax at once: of a deposit, where the shop's
+// profile taxes it when it is taken, as the agreed quote is taxed.
+func taxOfDeposit(ctx context.Context, tx Tx, shop *Shop, p billing.Payment) ([]billing.TaxPart, error) {
+	if p.Kind != billing.Deposit || shop.Profile.DepositTax != money.OnReceipt {
+		return nil, nil
+	}
+	versions, err := tx.QuotesOf(ctx, p.Job)
+	if err != nil {
+		return nil, err
+	}
+	q := Agreed(versions)
+	if q == nil {
+		return nil, nil
+	}
+	totals, err := q.AgreedTotals()
+	if err != nil {
+		return nil, err
+	}
+	return billing.DepositTax(p.Amount+p.Rounding, totals)
 }
 
 // postInvoice posts an invoice that was added, the deposits that it uses, and the
@@ -52,7 +78,14 @@ func (w *Workshop) postPayment(ctx context.Context, tx Tx, shop *Shop, who domai
 			return err
 		}
 	}
-	e := s.Paid(p, shop.Today(p.At))
+	taxes, err := taxOfDeposit(ctx, tx, shop, p)
+	if err != nil {
+		return err
+	}
+	e, err := s.Paid(p, shop.Today(p.At), taxes...)
+	if err != nil {
+		return err
+	}
 	e.Customer = who
 	return w.post(ctx, tx, e)
 }

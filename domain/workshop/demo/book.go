@@ -28,7 +28,8 @@ type book struct {
 	jobs     map[domain.JobID]*record
 	ids      map[string]int64
 	clocks   map[domain.StaffID]running
-	stands   map[onJob]money.Amount // on the accounts of the journal
+	stands   map[onJob]money.Amount           // on the accounts of the journal
+	deposits map[domain.JobID][]billing.Entry // of the journal, that take, use or give back deposits
 	shelf    shelf
 }
 
@@ -55,6 +56,7 @@ func newBook() *book {
 		ids:      map[string]int64{},
 		clocks:   map[domain.StaffID]running{},
 		stands:   map[onJob]money.Amount{},
+		deposits: map[domain.JobID][]billing.Entry{},
 		shelf:    newShelf(),
 	}
 }

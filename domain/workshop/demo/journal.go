@@ -22,6 +22,9 @@ func (b *book) AddEntry(_ context.Context, e *billing.Entry) error {
 		e.Customer = r.job.Customer
 	}
 	b.season.Journal = append(b.season.Journal, *e)
+	if e.Event.OnDeposits() {
+		b.deposits[e.Job] = append(b.deposits[e.Job], *e)
+	}
 	for account, amount := range billing.Balances([]billing.Entry{*e}) {
 		b.stands[onJob{account, 0}] += amount
 		if e.Job != 0 {
@@ -39,6 +42,11 @@ func (b *book) StandsOn(_ context.Context, a billing.Account) (money.Amount, err
 // StandsOnJob returns what stands on an account by the entries of a job.
 func (b *book) StandsOnJob(_ context.Context, a billing.Account, id domain.JobID) (money.Amount, error) {
 	return b.stands[onJob{a, id}], nil
+}
+
+// TaxOnDeposits adds up the output tax of deposits by the entries of a job.
+func (b *book) TaxOnDeposits(_ context.Context, id domain.JobID) ([]billing.TaxPart, error) {
+	return billing.TaxOnDeposits(b.deposits[id]...), nil
 }
 
 // PeriodFor returns an open month: the history closes none.
