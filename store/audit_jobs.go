@@ -89,6 +89,7 @@ type lotQuote struct {
 type lotInvoice struct {
 	invoice *billing.Invoice
 	paper   paperRow
+	facts   *audit.Facts // that it belongs to
 }
 
 // hold finishes the facts of a lot and holds them against the rules.
@@ -199,7 +200,7 @@ const (
 	lotInvoiceLines = `SELECT l.invoice_id, l.id, l.task_id, l.kind, l.count, l.price, l.off, l.net FROM invoice_lines l
 		WHERE l.invoice_id IN (SELECT id FROM invoices WHERE job_id BETWEEN ? AND ?) ORDER BY l.invoice_id, l.place`
 	lotPayments    = "SELECT job_id, id, invoice_id, kind, tender, amount, rounding, given, change_given, receipt, paid_at, tip, kept_as_credit, by_payer, coin_step FROM payments WHERE job_id BETWEEN ? AND ? ORDER BY id"
-	lotCredits     = "SELECT invoice_id, id, job_id, number, reason, totals, issued_at FROM credit_notes WHERE job_id BETWEEN ? AND ? ORDER BY id"
+	lotCredits     = "SELECT invoice_id, id, job_id, number, reason, totals, total, issued_at FROM credit_notes WHERE job_id BETWEEN ? AND ? ORDER BY id"
 	lotCreditLines = `SELECT l.credit_note_id, l.place, l.count, l.net FROM credit_note_lines l
 		WHERE l.credit_note_id IN (SELECT id FROM credit_notes WHERE job_id BETWEEN ? AND ?) ORDER BY l.credit_note_id, l.place`
 	lotWriteOffs = "SELECT invoice_id, id, amount, tax, written_at FROM write_offs WHERE job_id BETWEEN ? AND ? ORDER BY id"

@@ -85,6 +85,7 @@ func scanInvoice(rows *sql.Rows) (job int64, v *lotInvoice, err error) {
 }
 
 func (l *auditLot) addInvoice(f *audit.Facts, v *lotInvoice) {
+	v.facts = f
 	l.invoices[int64(v.invoice.ID)] = v
 	f.Invoice, f.InvoiceTotal = v.invoice, money.Amount(v.paper.Total)
 }
@@ -133,7 +134,8 @@ func (l *auditLot) credit(rows *sql.Rows) error {
 	var c billing.CreditNote
 	var totals string
 	var issued moment
-	if err := rows.Scan(&c.Invoice, &c.ID, &c.Job, &c.Number, &c.Reason, &totals, &issued); err != nil {
+	var listed money.Amount
+	if err := rows.Scan(&c.Invoice, &c.ID, &c.Job, &c.Number, &c.Reason, &totals, &listed, &issued); err != nil {
 		return err
 	}
 	v, there := l.invoices[int64(c.Invoice)]
@@ -146,6 +148,11 @@ func (l *auditLot) credit(rows *sql.Rows) error {
 	}
 	l.credits[int64(c.ID)] = creditPlace{v.invoice, len(v.invoice.Credits)}
 	v.invoice.Credits = append(v.invoice.Credits, c)
+	f := v.facts
+	if f.Credited == nil {
+		f.Credited = map[domain.CreditNoteID]money.Amount{}
+	}
+	f.Credited[c.ID] = listed
 	return nil
 }
 

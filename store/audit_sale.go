@@ -15,7 +15,7 @@ const (
 	saleLines = `SELECT l.invoice_id, l.id, l.task_id, l.kind, l.count, l.price, l.off, l.net FROM invoice_lines l
 		WHERE l.invoice_id IN (SELECT id FROM invoices WHERE job_id IS NULL AND id BETWEEN ? AND ?) ORDER BY l.invoice_id, l.place`
 	salePayments = "SELECT invoice_id, id, invoice_id, kind, tender, amount, rounding, given, change_given, receipt, paid_at, tip, kept_as_credit, by_payer, coin_step FROM payments WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ? ORDER BY id"
-	saleCredits  = "SELECT invoice_id, id, coalesce(job_id, 0), number, reason, totals, issued_at FROM credit_notes WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ? ORDER BY id"
+	saleCredits  = "SELECT invoice_id, id, coalesce(job_id, 0), number, reason, totals, total, issued_at FROM credit_notes WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ? ORDER BY id"
 	saleBack     = `SELECT l.credit_note_id, l.place, l.count, l.net FROM credit_note_lines l
 		WHERE l.credit_note_id IN (SELECT id FROM credit_notes WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ?) ORDER BY l.credit_note_id, l.place`
 	saleWriteOffs = "SELECT invoice_id, id, amount, tax, written_at FROM write_offs WHERE job_id IS NULL AND invoice_id BETWEEN ? AND ? ORDER BY id"

@@ -17,10 +17,11 @@ type Facts struct {
 	Job          *job.Job // with its tasks, waits, holds, readings and clockings, each in the order of the identities
 	Stage        string   // as it is written on the job
 	Since        time.Time
-	Quotes       []*quote.Quote                  // by version
-	Totals       map[domain.QuoteID]money.Amount // of the quotes, as lists show them
-	Invoice      *billing.Invoice                // nil before it is issued
-	InvoiceTotal money.Amount                    // as lists show it
+	Quotes       []*quote.Quote                       // by version
+	Totals       map[domain.QuoteID]money.Amount      // of the quotes, as lists show them
+	Invoice      *billing.Invoice                     // nil before it is issued
+	InvoiceTotal money.Amount                         // as lists show it
+	Credited     map[domain.CreditNoteID]money.Amount // by each credit note, as lists show it
 	Payments     []billing.Payment
 	Promises     []Promise // oldest first
 	Named        []Named   // rows that name a task

@@ -152,7 +152,11 @@ func (a *Audit) credits(f *Facts) {
 	for i := range notes {
 		c := &notes[i]
 		a.looked(totalsRule, 1)
-		if why := wrongCredit(&inv, c); why != "" {
+		why := wrongCredit(&inv, c)
+		if listed := f.Credited[c.ID]; why == "" && listed != c.Totals.Total {
+			why = fmt.Sprintf("its total stands as %s for lists and as %s on the paper", inv.Currency.Show(listed), inv.Currency.Show(c.Totals.Total))
+		}
+		if why != "" {
 			a.broken(totalsRule, f.Job.ID, "%s, credit note %d for invoice %d: %s", f.name(), c.Number, inv.Number, why)
 		}
 		inv.Credits = append(inv.Credits, *c)

@@ -82,7 +82,7 @@ func (f *Facts) billed(t *testing.T, q *quote.Quote) {
 		t.Fatalf("the credit note comes to %d, %v; want 1890", note.Totals.Total, err)
 	}
 	note.ID, note.Number, note.Date, note.IssuedAt = 2, 7, "2026-11-09", hour(140)
-	inv.Credits = []billing.CreditNote{note}
+	inv.Credits, f.Credited = []billing.CreditNote{note}, map[domain.CreditNoteID]money.Amount{2: 1890}
 	f.Invoice, f.InvoiceTotal = inv, 12390
 	f.Payments = []billing.Payment{
 		{ID: 71, Job: 4, Kind: billing.Deposit, Tender: "card", Amount: 3000, Receipt: 12, At: hour(20)},

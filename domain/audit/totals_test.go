@@ -88,12 +88,14 @@ func TestCreditNotesThatDoNotFit(t *testing.T) {
 		"more than there is":   {func(f *Facts) { note(f).Lines[0].Count = dec("2") }, []string{of + "it cannot be drawn up"}},
 		"no reason":            {func(f *Facts) { note(f).Reason = "" }, []string{of + "it cannot be drawn up"}},
 		"the net of the line":  {func(f *Facts) { note(f).Lines[0].Net = 1799 }, []string{of + "line 1 holds 17.99 CAD; it comes to 18.00 CAD"}},
+		"a total for lists":    {func(f *Facts) { f.Credited[2] = 1891 }, []string{of + "its total stands as 18.91 CAD for lists and as 18.90 CAD on the paper"}},
 		"another line's count": {func(f *Facts) { note(f).Lines[0].Place = 1 }, []string{of + "its total is kept as 18.90 CAD; its lines come to 52.50 CAD"}},
 	})
 	// A second note for what the first took back already.
 	f := right(t)
 	again := f.Invoice.Credits[0]
 	again.ID, again.Number = 3, 8
+	f.Credited[3] = 1890
 	f.Invoice.Credits = append(f.Invoice.Credits, again)
 	a := New(terms(t))
 	a.credits(f)
