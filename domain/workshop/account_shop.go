@@ -108,7 +108,11 @@ func (w *Workshop) TrustDevice(ctx context.Context, by domain.Actor, name string
 		if err := tx.AddDevice(ctx, &d); err != nil {
 			return 0, err
 		}
-		return d.ID, changedRights(ctx, tx, at, by, &Staff{ID: by.Staff, Name: by.Name}, "trusted the device “"+d.Name+"” until "+string(domain.DateOf(d.Expires)))
+		until, err := dayOf(ctx, tx, d.Expires)
+		if err != nil {
+			return 0, err
+		}
+		return d.ID, changedRights(ctx, tx, at, by, &Staff{ID: by.Staff, Name: by.Name}, "trusted the device “"+d.Name+"” until "+string(until))
 	})
 	return secret, d.Expires, err
 }

@@ -99,7 +99,11 @@ func (w *Workshop) AddToken(ctx context.Context, by domain.Actor, ask TokenAsk) 
 		if err := tx.AddToken(ctx, &t); err != nil {
 			return 0, err
 		}
-		what := fmt.Sprintf("made the API token “%s”, %s, until %s", t.Name, t.Scope(), domain.DateOf(t.Expires))
+		until, err := dayOf(ctx, tx, t.Expires)
+		if err != nil {
+			return 0, err
+		}
+		what := fmt.Sprintf("made the API token “%s”, %s, until %s", t.Name, t.Scope(), until)
 		return t.ID, changedRights(ctx, tx, at, by, &Staff{ID: by.Staff, Name: by.Name}, what)
 	})
 	if err != nil {

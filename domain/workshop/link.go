@@ -85,7 +85,11 @@ func (w *Workshop) AddJobLink(ctx context.Context, by domain.Actor, id domain.Jo
 		if err := tx.AddJobLink(ctx, &l); err != nil {
 			return 0, err
 		}
-		return l.ID, note(ctx, tx, id, by, at, fmt.Sprintf("made a link to the customer's page, until %s", domain.DateOf(l.Expires)), "", "")
+		until, err := dayOf(ctx, tx, l.Expires)
+		if err != nil {
+			return 0, err
+		}
+		return l.ID, note(ctx, tx, id, by, at, fmt.Sprintf("made a link to the customer's page, until %s", until), "", "")
 	})
 	if err != nil {
 		return "", err
@@ -110,7 +114,11 @@ func (w *Workshop) RevokeJobLink(ctx context.Context, by domain.Actor, id domain
 		if err := tx.SaveJobLink(ctx, l); err != nil {
 			return 0, err
 		}
-		return link, note(ctx, tx, id, by, at, "revoked the link to the customer's page of "+string(domain.DateOf(l.Created)), "", "")
+		made, err := dayOf(ctx, tx, l.Created)
+		if err != nil {
+			return 0, err
+		}
+		return link, note(ctx, tx, id, by, at, "revoked the link to the customer's page of "+string(made), "", "")
 	})
 	return err
 }

@@ -3,6 +3,7 @@
 package workshop
 
 import (
+	"context"
 	"fmt"
 	"sync"
 	"time"
@@ -82,6 +83,15 @@ func (s *Shop) Location() *time.Location {
 
 // Today is the shop's civil date at a moment.
 func (s *Shop) Today(at time.Time) domain.Date { return domain.DateOf(at.In(s.Location())) }
+
+// dayOf is the day of a moment where the shop is.
+func dayOf(ctx context.Context, tx Tx, at time.Time) (domain.Date, error) {
+	shop, err := tx.Shop(ctx)
+	if err != nil {
+		return "", err
+	}
+	return shop.Today(at), nil
+}
 
 // Terms are the figures that a quote made at a moment is built with.
 func (s *Shop) Terms(at time.Time, ex *money.Exemption) quote.Terms {
