@@ -271,9 +271,18 @@ func execOn(server, statement string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	_, err = db.ExecContext(ctx, statement)
-	return err
+	for pause := 50 * time.Millisecond; ; pause *= 2 {
+		_, err = db.ExecContext(ctx, statement)
+		if err == nil || pause > 2*time.Second || !strings.Contains(err.Error(), checkpointFailed) {
+			return err
+		}
+		time.Sleep(pause)
+	}
 }
+
+// checkpointFailed is what the server says when the checkpoint that goes before making
+// or dropping a database met the files of one that another test dropped just then.
+const checkpointFailed = "checkpoint request failed"
 
 func withDatabase(t testing.TB, server, name string) string {
 	t.Helper()
