@@ -281,7 +281,7 @@ func execOn(server, statement string) (err error) {
 }
 
 // checkpointFailed is what the server says when the checkpoint that goes before making
-// or dropping a database met the files of one that another test dropped just then.
+// or dropping a database failed. It was seen once, while other tests dropped theirs.
 const checkpointFailed = "checkpoint request failed"
 
 func withDatabase(t testing.TB, server, name string) string {
