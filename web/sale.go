@@ -124,8 +124,6 @@ type sale struct {
 	errs  domain.Fields
 	sold  workshop.CounterSale
 	draft billing.Invoice
-	owed  billing.Balance
-	wrong error // why there is no draft
 }
 
 const (
@@ -217,19 +215,15 @@ func (v *sale) line(i int) billing.SaleLine {
 	return l
 }
 
-// workOut draws the sale up, unless nothing stands on it yet.
+// workOut draws the sale up, unless nothing stands on it yet. What is laid down is
+// looked at when it is sold.
 func (s *Server) workOut(v *sale) {
 	if len(v.sold.Lines) == 0 || len(v.errs) > 0 {
 		return
 	}
-	s.drawSale(v)
-}
-
-func (s *Server) drawSale(v *sale) {
-	sold := v.sold
-	sold.Payments = nil // what is laid down is looked at when it is sold
-	v.draft, v.owed, v.wrong = s.Work.DraftSale(v.c.Request.Context(), actor(v.c), sold)
-	for name, text := range fieldErrors(v.wrong) {
+	var err error
+	v.draft, _, err = s.Work.DraftSale(v.c.Request.Context(), actor(v.c), workshop.CounterSale{Sale: v.sold.Sale})
+	for name, text := range fieldErrors(err) {
 		v.errs.Add(v.onForm(name), "%s", text)
 	}
 }

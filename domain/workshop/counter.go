@@ -79,25 +79,12 @@ func (w *Workshop) IssueCreditNote(ctx context.Context, by domain.Actor, id doma
 		if err != nil {
 			return 0, err
 		}
-		if inv.WriteOff != nil {
-			return 0, domain.Conflictf("what was owed on %s was given up; it can no longer be credited", inv.Label())
-		}
-		c, err := drawCredit(inv, lines, reason)
-		if err != nil {
-			return 0, err
-		}
 		shop, err := tx.Shop(ctx)
 		if err != nil {
 			return 0, err
 		}
-		c.Date, c.IssuedBy, c.IssuedAt = shop.Today(at), by.Name, at
-		if c.Number, err = tx.Next(ctx, CreditNotes); err != nil {
-			return 0, err
-		}
-		if err := tx.AddCreditNote(ctx, &c); err != nil {
-			return 0, err
-		}
-		if err := w.postCredit(ctx, tx, inv, &c); err != nil {
+		c, err := w.credit(ctx, tx, shop, inv, lines, reason, by, at)
+		if err != nil {
 			return 0, err
 		}
 		if err := tx.SaveJob(ctx, j); err != nil { // so that two people at once meet in the version
@@ -106,6 +93,25 @@ func (w *Workshop) IssueCreditNote(ctx context.Context, by domain.Actor, id doma
 		return int64(c.ID), note(ctx, tx, id, by, at, fmt.Sprintf("issued credit note %d: %s", c.Number, c.Reason), "", inv.Currency.Show(c.Totals.Total))
 	})
 	return domain.CreditNoteID(cid), err
+}
+
+// credit draws up, keeps and posts a credit note; no lines ask for all that is left.
+func (w *Workshop) credit(ctx context.Context, tx Tx, shop *Shop, inv *billing.Invoice, lines []billing.Wanted, reason string, by domain.Actor, at time.Time) (billing.CreditNote, error) {
+	if inv.WriteOff != nil {
+		return billing.CreditNote{}, domain.Conflictf("what was owed on %s was given up; it can no longer be credited", inv.Label())
+	}
+	c, err := drawCredit(inv, lines, reason)
+	if err != nil {
+		return c, err
+	}
+	c.Date, c.IssuedBy, c.IssuedAt = shop.Today(at), by.Name, at
+	if c.Number, err = tx.Next(ctx, CreditNotes); err != nil {
+		return c, err
+	}
+	if err := tx.AddCreditNote(ctx, &c); err != nil {
+		return c, err
+	}
+	return c, w.postCredit(ctx, tx, inv, &c)
 }
 
 // drawCredit draws up a credit note; no lines ask for all that is left.

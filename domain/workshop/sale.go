@@ -323,10 +323,7 @@ func (w *Workshop) TakeBack(ctx context.Context, by domain.Actor, id domain.Invo
 		if err != nil {
 			return 0, err
 		}
-		if inv.WriteOff != nil {
-			return 0, domain.Conflictf("what was owed on %s was given up; it can no longer be credited", inv.Label())
-		}
-		c, err := w.creditSale(ctx, tx, shop, inv, t, by, at)
+		c, err := w.credit(ctx, tx, shop, inv, t.wanted(), t.Reason, by, at)
 		if err != nil {
 			return 0, err
 		}
@@ -343,24 +340,13 @@ func (w *Workshop) TakeBack(ctx context.Context, by domain.Actor, id domain.Invo
 	return domain.CreditNoteID(cid), err
 }
 
-// creditSale draws up, keeps and posts the credit note of what comes back.
-func (w *Workshop) creditSale(ctx context.Context, tx Tx, shop *Shop, inv *billing.Invoice, t TakenBack, by domain.Actor, at time.Time) (billing.CreditNote, error) {
-	var wanted []billing.Wanted
+// wanted is what comes back, for the credit note.
+func (t TakenBack) wanted() []billing.Wanted {
+	var out []billing.Wanted
 	for _, l := range t.Lines {
-		wanted = append(wanted, billing.Wanted{Place: l.Place, Count: l.Count})
+		out = append(out, billing.Wanted{Place: l.Place, Count: l.Count})
 	}
-	c, err := drawCredit(inv, wanted, t.Reason)
-	if err != nil {
-		return c, err
-	}
-	c.Date, c.IssuedBy, c.IssuedAt = shop.Today(at), by.Name, at
-	if c.Number, err = tx.Next(ctx, CreditNotes); err != nil {
-		return c, err
-	}
-	if err := tx.AddCreditNote(ctx, &c); err != nil {
-		return c, err
-	}
-	return c, w.postCredit(ctx, tx, inv, &c)
+	return out
 }
 
 // backOnShelf puts back what is fit for sale, at the cost at which it left.
@@ -384,19 +370,7 @@ func (w *Workshop) putBackSold(ctx context.Context, tx Tx, of billing.Line, coun
 	if err != nil {
 		return err
 	}
-	taken, err := tx.Move(ctx, of.Move)
-	if err != nil {
-		return err
-	}
-	before, err := tx.PutBackOf(ctx, of.Move)
-	if err != nil {
-		return err
-	}
-	q, err := stock.QuantityOf(count)
-	if err != nil {
-		return err
-	}
-	m, err := s.level.Return(*taken, q, before)
+	m, err := takenBack(ctx, tx, s, of.Move, count)
 	if err != nil {
 		return err
 	}

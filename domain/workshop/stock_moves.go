@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/shopspring/decimal"
+
 	"winterbench/domain"
 	"winterbench/domain/job"
 	"winterbench/domain/money"
@@ -299,23 +301,11 @@ func (w *Workshop) returnToShelf(ctx context.Context, tx Tx, j *job.Job, first j
 	if err != nil {
 		return err
 	}
-	taken, err := tx.Move(ctx, first.Move)
+	m, err := takenBack(ctx, tx, s, first.Move, back.Quantity.Neg())
 	if err != nil {
 		return err
 	}
-	before, err := tx.PutBackOf(ctx, first.Move)
-	if err != nil {
-		return err
-	}
-	q, err := stock.QuantityOf(back.Quantity.Neg())
-	if err != nil {
-		return err
-	}
-	m, err := s.level.Return(*taken, q, before)
-	if err != nil {
-		return err
-	}
-	if err := w.reserveAgain(ctx, tx, j, s, back.Task, q); err != nil {
+	if err := w.reserveAgain(ctx, tx, j, s, back.Task, m.Quantity); err != nil {
 		return err
 	}
 	if err := w.moved(ctx, tx, s, &m, by, at); err != nil {
@@ -323,4 +313,22 @@ func (w *Workshop) returnToShelf(ctx context.Context, tx Tx, j *job.Job, first j
 	}
 	back.Move, back.Value = m.ID, -m.Value
 	return w.settle(ctx, tx, by, at, j, first.Part)
+}
+
+// takenBack puts so much of what a move took back on its level, at the cost at which it
+// left. The move that it returns is not written yet.
+func takenBack(ctx context.Context, tx Tx, s shelf, move int64, count decimal.Decimal) (stock.Move, error) {
+	taken, err := tx.Move(ctx, move)
+	if err != nil {
+		return stock.Move{}, err
+	}
+	before, err := tx.PutBackOf(ctx, move)
+	if err != nil {
+		return stock.Move{}, err
+	}
+	q, err := stock.QuantityOf(count)
+	if err != nil {
+		return stock.Move{}, err
+	}
+	return s.level.Return(*taken, q, before)
 }
