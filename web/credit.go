@@ -23,47 +23,47 @@ func (s *Server) creditRoutes(r *gin.RouterGroup) {
 	r.POST("/jobs/:job/write-off", s.writeOff)
 }
 
-// openCredit reads a credit note, its invoice and its job. It answers the request and
-// returns no note when that fails.
-func (s *Server) openCredit(c *gin.Context) (*billing.Invoice, *billing.CreditNote, *workshop.Folder) {
-	ctx, id := c.Request.Context(), domain.CreditNoteID(number(c, "note"))
+// openCredit reads a credit note with its invoice. It answers the request and returns
+// no note when that fails.
+func (s *Server) openCredit(c *gin.Context) (*billing.Invoice, *billing.CreditNote) {
+	id := domain.CreditNoteID(number(c, "note"))
 	err := workshop.May(actor(c), workshop.ActRead)
 	var inv *billing.Invoice
 	if err == nil {
-		inv, err = s.Read.InvoiceOfCreditNote(ctx, id)
-	}
-	var f *workshop.Folder
-	if err == nil {
-		f, err = workshop.ReadFolder(ctx, s.Read, inv.Job, s.now())
+		inv, err = s.Read.InvoiceOfCreditNote(c.Request.Context(), id)
 	}
 	if err != nil {
 		s.fail(c, err)
-		return nil, nil, nil
+		return nil, nil
 	}
 	at := slices.IndexFunc(inv.Credits, func(n billing.CreditNote) bool { return n.ID == id })
-	return inv, &inv.Credits[at], f
+	return inv, &inv.Credits[at]
 }
 
-// saleOfCredit returns the invoice of a credit note when it is one of a sale over the
-// counter. Every other answer is left to the caller.
-func (s *Server) saleOfCredit(c *gin.Context) (*billing.Invoice, domain.CreditNoteID, bool) {
-	id := domain.CreditNoteID(number(c, "note"))
-	if workshop.May(actor(c), workshop.ActRead) != nil {
-		return nil, id, false
+// folderOf reads the folder of an invoice's job. It answers the request and returns
+// none when that fails.
+func (s *Server) folderOf(c *gin.Context, inv *billing.Invoice) *workshop.Folder {
+	f, err := workshop.ReadFolder(c.Request.Context(), s.Read, inv.Job, s.now())
+	if err != nil {
+		s.fail(c, err)
+		return nil
 	}
-	inv, err := s.Read.InvoiceOfCreditNote(c.Request.Context(), id)
-	return inv, id, err == nil && inv.Job == 0
+	return f
 }
 
 func creditPath(id domain.CreditNoteID) string { return fmt.Sprintf("/credit-notes/%d", id) }
 
 func (s *Server) showCredit(c *gin.Context) {
-	if inv, id, ok := s.saleOfCredit(c); ok {
-		s.showSaleCredit(c, inv, id)
+	inv, n := s.openCredit(c)
+	if n == nil {
 		return
 	}
-	inv, n, f := s.openCredit(c)
-	if n == nil {
+	if inv.Job == 0 {
+		s.showSaleCredit(c, inv, n)
+		return
+	}
+	f := s.folderOf(c, inv)
+	if f == nil {
 		return
 	}
 	show := inv.Currency.Show

@@ -178,12 +178,16 @@ func standing(of *billing.Invoice, payments []billing.Payment, coin billing.Coin
 }
 
 func (s *Server) creditPaper(c *gin.Context) {
-	if inv, id, ok := s.saleOfCredit(c); ok {
-		s.saleCreditPaper(c, inv, id)
+	inv, n := s.openCredit(c)
+	if n == nil {
 		return
 	}
-	inv, n, f := s.openCredit(c)
-	if n == nil {
+	if inv.Job == 0 {
+		s.saleCreditPaper(c, inv, n)
+		return
+	}
+	f := s.folderOf(c, inv)
+	if f == nil {
 		return
 	}
 	s.paper(c, fmt.Sprintf("credit-note-%d.pdf", n.Number), func(w io.Writer) error {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -120,13 +119,11 @@ func (s *Server) saleWriteOff(c *gin.Context) {
 }
 
 // showSaleCredit shows the credit note of a sale.
-func (s *Server) showSaleCredit(c *gin.Context, inv *billing.Invoice, id domain.CreditNoteID) {
-	f, err := workshop.ReadSale(c.Request.Context(), s.Read, inv.ID)
-	if err != nil {
-		s.fail(c, err)
+func (s *Server) showSaleCredit(c *gin.Context, inv *billing.Invoice, n *billing.CreditNote) {
+	f := s.readSale(c, inv.ID)
+	if f == nil {
 		return
 	}
-	n := &inv.Credits[slices.IndexFunc(inv.Credits, func(n billing.CreditNote) bool { return n.ID == id })]
 	show := inv.Currency.Show
 	p := &InvoicePage{Page: s.frame(c, n.Label()+", "+f.Buyer(), deskDoor(c)), BilledTo: cmpOr(inv.BilledTo, f.Buyer()), Note: n.Reason, Lines: creditTable(inv, n)}
 	p.Folio, p.Answer = fmt.Sprintf("sale %d", inv.Number), fmt.Sprintf("%s of %s is credited. %s", show(n.Totals.Total), inv.Label(), f.Answer())

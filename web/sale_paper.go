@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"io"
-	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -57,12 +56,11 @@ func (s *Server) saleReceipt(c *gin.Context, p *billing.Payment) {
 }
 
 // saleCreditPaper answers with the credit note of a sale.
-func (s *Server) saleCreditPaper(c *gin.Context, inv *billing.Invoice, id domain.CreditNoteID) {
+func (s *Server) saleCreditPaper(c *gin.Context, inv *billing.Invoice, n *billing.CreditNote) {
 	f := s.readSale(c, inv.ID)
 	if f == nil {
 		return
 	}
-	n := &inv.Credits[slices.IndexFunc(inv.Credits, func(n billing.CreditNote) bool { return n.ID == id })]
 	s.paper(c, fmt.Sprintf("credit-note-%d.pdf", n.Number), func(w io.Writer) error {
 		return invoices.Credit(w, invoices.CreditDoc{Shop: *f.Shop, Customer: buyerOf(f), Invoice: inv, Note: n})
 	})
